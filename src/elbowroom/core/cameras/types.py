@@ -1,0 +1,97 @@
+"""Cameras: lens, pose and what is known about their errors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+CAMERA_PARAMETERS = 13
+"""Parameters that `Camera.covariance` orders: focal, cx, cy, k1, k2, p1, p2 (lens), rotation vector (3), translation (3)."""
+
+
+class View(StrEnum):
+    """Where a camera stands."""
+
+    OPEN_SIDE = "open side"
+    BEHIND = "behind"
+    FRONT = "front"
+    GLOVE_SIDE = "glove side"
+    OBLIQUE = "oblique"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lens:
+    """Pinhole lens with radial and tangential distortion (k1, k2, p1, p2: the model of OpenCV)."""
+
+    width_px: int
+    """Width of the upright picture in pixels."""
+    height_px: int
+    """Height of the upright picture in pixels."""
+    focal_px: float
+    """Focal length in pixels, the same along both axes."""
+    centre_px: tuple[float, float]
+    """Principal point; (0, 0) is the centre of the top left pixel."""
+    distortion: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    """k1, k2, p1, p2."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Camera:
+    """A lens at a place: x_camera = rotation @ x_field + translation, camera z forward, x right, y down."""
+
+    name: str
+    """Name of the clip's camera, as the visit file gives it."""
+    lens: Lens
+    """The camera's lens."""
+    rotation: Array
+    """(3, 3) rotation from the field frame into the camera frame."""
+    translation: Array
+    """(3,) metres."""
+    covariance: Array
+    """(13, 13) covariance of focal, cx, cy, k1, k2, p1, p2, a rotation vector applied on the left of `rotation`
+    (rotation_true = exp(v) @ rotation), and the translation; in px, 1, rad and m."""
+    residual_px: float
+    """Root mean square distance between seen and predicted points of the calibration, in pixels."""
+    row_time_s: float = 0.0
+    """Time from one picture row to the next (rolling shutter); 0 where unknown."""
+
+    @property
+    def place(self) -> Array:
+        """Camera centre in the field frame, (3,) metres."""
+        place: Array = -self.rotation.T @ self.translation
+        return place
+
+
+@dataclass(frozen=True, kw_only=True)
+class FieldSetUp:
+    """The cameras of a visit and what is known of scale and direction to the target."""
+
+    cameras: tuple[Camera, ...]
+    """One camera a clip, all in one field frame (x to the target, z up); the origin is moved to the pivot foot later."""
+    scale_standard: float
+    """Relative standard uncertainty of lengths (0.002 = 2 mm in a metre)."""
+    target_standard_rad: float
+    """Standard uncertainty of the direction to the target, radians."""
+    upright_standard_rad: float
+    """Standard uncertainty of the vertical, radians."""
+    ground_height_m: float = 0.0
+    """Height of the ground at the pivot foot in the field frame, metres."""
+    how: str = ""
+    """How the cameras were found, in words for the report: board, ground marks, or both."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeenPoints:
+    """Known points as one picture shows them: board corners or ground marks."""
+
+    field_m: Array
+    """(n, 3) places of the points in the frame of the board or the field, metres."""
+    pixels: Array
+    """(n, 2) where the picture shows them, (0, 0) the centre of the top left pixel."""
+    standard_px: float
+    """Standard uncertainty of each pixel coordinate."""

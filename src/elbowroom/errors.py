@@ -1,0 +1,52 @@
+"""Everything that elbowroom raises.
+
+    ElbowroomError
+    |- AbsentValueError          the value of something absent was asked for
+    |- UncertainComparisonError  an uncertain value was compared or turned into a bare number
+    |- WeightsError              the weights of the landmark model could not be had or are not the right ones
+    |- ClipError                 a clip cannot be read or used
+    |- VisitError                the visit file is wrong or incomplete
+    |- SetUpError                the cameras cannot work as placed or marked
+    |- TableError                a reference table is wrong
+    `- ScreeningError            the clips gave no throw, or no numbers for another reason
+
+A message is one sentence that says what to do next.
+"""
+
+from __future__ import annotations
+
+
+class ElbowroomError(Exception):
+    """Root of the tree."""
+
+
+class AbsentValueError(ElbowroomError):
+    """The value of something absent was asked for."""
+
+
+class UncertainComparisonError(ElbowroomError):
+    """An uncertain value was compared or turned into a bare number."""
+
+
+class WeightsError(ElbowroomError):
+    """The weights of the landmark model could not be had or are not the right ones."""
+
+
+class ClipError(ElbowroomError):
+    """A clip cannot be read or used."""
+
+
+class VisitError(ElbowroomError):
+    """The visit file is wrong or incomplete."""
+
+
+class SetUpError(ElbowroomError):
+    """The cameras cannot work as placed or marked."""
+
+
+class TableError(ElbowroomError):
+    """A reference table is wrong."""
+
+
+class ScreeningError(ElbowroomError):
+    """The clips gave no throw, or no numbers for another reason."""
