@@ -3,6 +3,7 @@
     ElbowroomError
     |- AbsentValueError          the value of something absent was asked for
     |- UncertainComparisonError  an uncertain value was compared or turned into a bare number
+    |- SettingsError             an environment variable that sets elbowroom up cannot be used
     |- WeightsError              the weights of the landmark model could not be had or are not the right ones
     |- ClipError                 a clip cannot be read or used
     |- VisitError                the visit file is wrong or incomplete
@@ -26,6 +27,10 @@ class AbsentValueError(ElbowroomError):
 
 class UncertainComparisonError(ElbowroomError):
     """An uncertain value was compared or turned into a bare number."""
+
+
+class SettingsError(ElbowroomError):
+    """An environment variable that sets elbowroom up cannot be used."""
 
 
 class WeightsError(ElbowroomError):

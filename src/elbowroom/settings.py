@@ -1,0 +1,80 @@
+"""What the machine's owner may set, read once from the environment."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from elbowroom.errors import SettingsError
+
+MODELS_VARIABLE = "ELBOWROOM_MODELS"
+CORES_VARIABLE = "ELBOWROOM_CORES"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """The owner's choices; everything else is stated visit by visit."""
+
+    models_folder: Path
+    """Absolute folder that holds the weights of the landmark model (ELBOWROOM_MODELS)."""
+    core_count: int
+    """Number of processor cores that an analysis may use, at least 1 (ELBOWROOM_CORES)."""
+
+
+def read_settings(environment: Mapping[str, str]) -> Settings:
+    """Read the settings from environment variables.
+
+    `ELBOWROOM_MODELS` defaults to a folder in the user's cache folder, `ELBOWROOM_CORES` to all cores that this
+    process may use. An empty variable counts as one that is not set.
+
+    Raises `SettingsError`, naming every variable that cannot be used.
+    """
+    folder, folder_problem = _read_models_folder(environment)
+    core_count, count_problem = _read_core_count(environment)
+    problems = [problem for problem in (folder_problem, count_problem) if problem]
+    if problems:
+        raise SettingsError(" ".join(problems))
+    return Settings(models_folder=folder, core_count=core_count)
+
+
+def _read_models_folder(environment: Mapping[str, str]) -> tuple[Path, str]:
+    """Return the folder and what is wrong with it, an empty text where nothing is."""
+    text = environment.get(MODELS_VARIABLE, "")
+    if not text:
+        return _find_cache_folder(environment) / "elbowroom" / "models", ""
+    folder = Path(text)
+    if not folder.is_absolute():
+        return folder, f"{MODELS_VARIABLE} is {text!r}: give the whole path of a folder, from its root."
+    if folder.exists() and not folder.is_dir():
+        return folder, f"{MODELS_VARIABLE} is {text!r}, which is a file: give a folder."
+    return folder, ""
+
+
+def _read_core_count(environment: Mapping[str, str]) -> tuple[int, str]:
+    """Return the number of cores and what is wrong with it, an empty text where nothing is."""
+    text = environment.get(CORES_VARIABLE, "")
+    if not text:
+        return _count_usable_cores(), ""
+    if not (text.isascii() and text.isdigit()) or int(text) < 1:
+        return 0, f"{CORES_VARIABLE} is {text!r}: give a whole number of cores, 1 or more."
+    return int(text), ""
+
+
+def _count_usable_cores() -> int:
+    """Count the cores that this process may use, which can be fewer than the machine has."""
+    if sys.platform == "linux":
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _find_cache_folder(environment: Mapping[str, str]) -> Path:
+    """Return the folder where this system keeps what programs can fetch again."""
+    home = Path.home()
+    if sys.platform == "win32":
+        return Path(environment.get("LOCALAPPDATA") or home / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return home / "Library" / "Caches"
+    return Path(environment.get("XDG_CACHE_HOME") or home / ".cache")
