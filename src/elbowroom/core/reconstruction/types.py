@@ -64,3 +64,17 @@ class Motion:
     def end_s(self) -> float:
         """Last time of the curves."""
         return float(self.knots_s[-1])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Curves:
+    """Joint curves of s draws of one throw: the first draw is the best estimate, the others are perturbed.
+
+    A draw's position at time t is the cubic B-spline on `knots_s` with that draw's control points; the field frame
+    is already mirrored for a left-hander, so RIGHT joints are the throwing side.
+    """
+
+    knots_s: Array
+    """(m + 4,) clamped knot vector shared by all draws, seconds on the visit clock."""
+    coefficients_m: Array
+    """(s, m, 19, 3) control points, metres."""
