@@ -116,7 +116,7 @@ def install(kind: str, digest: str) -> str:
     print("elbowroom: setting up in %s, once for these pins" % VENV.name, flush=True)
     if not make_venv():
         return "The folder .venv could not be made: see the lines above, delete the folder and run again."
-    pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    pip = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
     uv = [str(PYTHON), "-m", "uv", "pip", "install", "--quiet", "--python", str(PYTHON)]
     pins = ["--no-deps", "--require-hashes", "--only-binary", ":all:", "-r", str(PINS[kind])]
     own = ["--no-deps", "--no-build-isolation", "-e", str(ROOT)]
