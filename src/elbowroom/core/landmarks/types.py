@@ -1,4 +1,4 @@
-"""What a detector of body landmarks takes and gives.
+"""What a detector of body landmarks takes and gives, and what a clip's throw becomes: joints with covariance.
 
 Pixel coordinates everywhere: x to the right, y down, and (0, 0) is the CENTRE of the top-left pixel, so a picture
 w pixels wide spans x from -0.5 to w - 0.5.
@@ -8,6 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Indices = NDArray[np.int64]
 
 LANDMARK_COUNT = 33
 
@@ -59,3 +63,49 @@ class RawLandmarks:
     """The landmark model's probability that the region holds a person, shape (n,)."""
     region_size_px: NDArray[np.float64]
     """Side of the region that was looked at: one cell of the heat is a 64th of it, shape (n,)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Correction:
+    """One change of the tool or of a person to what the detector gave; the original is kept."""
+
+    what: str
+    """What was changed: `sides exchanged`, `arms exchanged`, `legs exchanged`, `arm lost`, `moved by hand`."""
+    pictures: tuple[int, int]
+    """First and last picture that the change covers, numbers in the clip."""
+    why: str
+    """One sentence of reason."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class JointTrack:
+    """The joint centres of one throw as one clip shows them, offset taken off, with covariance.
+
+    The covariance is split: `noise_px2` differs from picture to picture (with `noise_time_s` as correlation time),
+    `offset_px2` is the standing part that pictures share and that no averaging removes.
+    """
+
+    camera: str
+    """Name of the clip's camera."""
+    pictures: Indices
+    """(n,) numbers of the pictures in the clip, increasing."""
+    times_s: Array
+    """(n,) capture times on the clip's own clock, seconds."""
+    pixels: Array
+    """(n, 19, 2) joint centres in pixels of the upright picture; (0, 0) is the centre of the top left pixel."""
+    noise_px2: Array
+    """(n, 19, 2, 2) covariance of the noise, px^2."""
+    offset_px2: Array
+    """(n, 19, 2, 2) covariance of the standing landmark-to-joint part left after the correction, px^2."""
+    noise_time_s: float
+    """Correlation time of the noise: pictures closer than this are not independent."""
+    seen: Mask
+    """(n, 19) whether the joint may be used at all."""
+    depth_m: Array
+    """(n, 19) the model's guess of depth from the hip centre along the camera axis, metres, + away."""
+    depth_standard_m: float
+    """Standard uncertainty of `depth_m`."""
+    corrections: tuple[Correction, ...]
+    """Every change made to what the detector gave."""
+    model: str
+    """Name and version of the landmark model and of the noise model."""
