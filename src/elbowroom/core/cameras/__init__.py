@@ -1,1 +1,1 @@
-
+"""Cameras: lens, place, and what is known about their errors."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 CAMERA_PARAMETERS = 13
-"""Parameters that `Camera.covariance` orders: focal, cx, cy, k1, k2, p1, p2 (lens), rotation vector (3), translation (3)."""
+"""Parameters of `Camera.covariance`: focal, cx, cy, k1, k2, p1, p2, rotation vector (3), translation (3)."""
 
 
 class View(StrEnum):
@@ -53,8 +53,8 @@ class Camera:
     translation: Array
     """(3,) metres."""
     covariance: Array
-    """(13, 13) covariance of focal, cx, cy, k1, k2, p1, p2, a rotation vector applied on the left of `rotation`
-    (rotation_true = exp(v) @ rotation), and the translation; in px, 1, rad and m."""
+    """(13, 13) covariance of focal, cx, cy, k1, k2, p1, p2, a rotation vector applied on the left of
+    `rotation` (rotation_true = exp(v) @ rotation), and the translation; in px, 1, rad and m."""
     residual_px: float
     """Root mean square distance between seen and predicted points of the calibration, in pixels."""
     row_time_s: float = 0.0
@@ -72,7 +72,7 @@ class FieldSetUp:
     """The cameras of a visit and what is known of scale and direction to the target."""
 
     cameras: tuple[Camera, ...]
-    """One camera a clip, all in one field frame (x to the target, z up); the origin is moved to the pivot foot later."""
+    """One camera a clip, in one field frame (x to the target, z up; the origin goes to the pivot foot later)."""
     scale_standard: float
     """Relative standard uncertainty of lengths (0.002 = 2 mm in a metre)."""
     target_standard_rad: float
