@@ -24,7 +24,7 @@ class Tolerance:
     aim: float | None
     """Value to work towards, if the source names one."""
     ages_years: tuple[float, float]
-    """Youngest and oldest age that the row holds for, inclusive."""
+    """Youngest and oldest age that the row holds for, in completed years, inclusive."""
     heights_m: tuple[float, float]
     """Smallest and largest height that the row holds for, inclusive."""
     kinds: tuple[ThrowKind, ...]
@@ -36,9 +36,35 @@ class Tolerance:
     version: str
     """Version of the table."""
     consequence: float
-    """0 to 1: how much it matters (sets the order of work), with its reason in the table."""
+    """0 to 1: how much it matters (sets the order of work)."""
+    consequence_reason: str = ""
+    """Why it matters that much, a clause that can follow "because"."""
     note: str = ""
     """What to show beside the limits, such as a published mean."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PublishedBand:
+    """What a study found in a group: shown beside a value, never a limit by itself."""
+
+    measure: str
+    """Key of the measure."""
+    group: str
+    """The group in words: `12 to 15 years, n = 32`."""
+    ages_years: tuple[float, float]
+    """Youngest and oldest age that the band is shown for, in completed years, inclusive."""
+    mean: float
+    """Mean of the group, in `unit` and in the sign of the measure."""
+    sd: float
+    """Standard deviation of the group, in `unit`."""
+    unit: str
+    """Unit of mean and SD, the same as the measure's."""
+    source: str
+    """Where the numbers come from."""
+    is_seen: bool
+    """False where the numbers are from memory or second hand, which is then said beside them."""
+    note: str = ""
+    """What to know before comparing, such as a different definition."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,6 +166,7 @@ __all__ = [
     "Finding",
     "NotMeasured",
     "Priority",
+    "PublishedBand",
     "Tolerance",
     "TooCloseToCall",
     "Uncertain",
