@@ -1,4 +1,5 @@
-"""Reads weight files out of a wheel, an npm package or a bare file, without unpacking or running anything else."""
+"""Reads weight files out of a wheel, an npm package or a bare file, without unpacking or running anything
+else."""
 
 import hashlib
 import tarfile
@@ -21,7 +22,8 @@ def find_weight_name(data: bytes) -> WeightName | None:
 
 
 def read_archive(path: Path) -> dict[WeightName, bytes]:
-    """The weight files inside a wheel, an npm package (.tgz) or a bare .tflite, each recognised by its sha256.
+    """The weight files inside a wheel, an npm package (.tgz) or a bare .tflite, each recognised by its
+    sha256.
 
     Raises WeightsError when the file cannot be read or holds no weight file.
     """
@@ -33,8 +35,8 @@ def read_archive(path: Path) -> dict[WeightName, bytes]:
         ) from error
     if not found:
         raise WeightsError(
-            f"The file {path} holds none of the weight files (by their sha256); give the package or file that "
-            "the help of the weights command names."
+            f"The file {path} holds none of the weight files (by their sha256); give the package or file "
+            "that the help of the weights command names."
         )
     return found
 

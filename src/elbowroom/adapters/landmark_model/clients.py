@@ -51,7 +51,8 @@ def list_npm_downloads(folder: Path) -> list[Download]:
 
 
 def list_python_downloads(folder: Path) -> list[Download]:
-    """The ways to get the Python package: pip, or pip borrowed through uv. One fixed wheel serves every machine."""
+    """The ways to get the Python package: pip, or pip borrowed through uv. One fixed wheel serves every
+    machine."""
     download = (
         *("download", "--quiet", "--disable-pip-version-check", "--no-deps", "--only-binary=:all:"),
         *("--implementation", "cp", "--python-version", PYTHON_PACKAGE_VERSION),

@@ -1,5 +1,5 @@
-"""Makes an ONNX model of a landmark model's tflite file: any number of pictures at once, 8-bit pictures in, no
-segmentation. The same file gives the same bytes on every machine with the same `onnx` package.
+"""Makes an ONNX model of a landmark model's tflite file: any number of pictures at once, 8-bit pictures in,
+no segmentation. The same file gives the same bytes on every machine with the same `onnx` package.
 """
 
 from dataclasses import dataclass
@@ -35,9 +35,10 @@ LANDMARK_RANGE = InputRange(gain=1 / 255, offset=0.0)
 def convert_model(data: bytes, input_range: InputRange) -> bytes:
     """ONNX bytes of the tflite bytes.
 
-    The input is named `pictures`, uint8 (N, side, side, 3) RGB. Outputs keep the tflite names; flat ones keep their
-    shapes, pictures come out channels first (N, channels, rows, columns); one-channel pictures (the segmentation)
-    and what only they need are left out. Raises WeightsError when the file cannot be read or converted.
+    The input is named `pictures`, uint8 (N, side, side, 3) RGB. Outputs keep the tflite names; flat ones keep
+    their shapes, pictures come out channels first (N, channels, rows, columns); one-channel pictures (the
+    segmentation) and what only they need are left out. Raises WeightsError when the file cannot be read or
+    converted.
     """
     source = read_tflite(data)
     try:
@@ -47,7 +48,7 @@ def convert_model(data: bytes, input_range: InputRange) -> bytes:
         raise WeightsError(
             "The model file could not be converted to ONNX; delete it and fetch the weights again."
         ) from error
-    return model.SerializeToString(deterministic=True)
+    return bytes(model.SerializeToString(deterministic=True))
 
 
 def _build_model(source: TfliteGraph, input_range: InputRange) -> onnx.ModelProto:
@@ -57,8 +58,8 @@ def _build_model(source: TfliteGraph, input_range: InputRange) -> onnx.ModelProt
     for operator in needed:
         for index in operator.inputs:
             graph.readers.setdefault(index, []).append(operator)
-    graph.store("zero", np.float32(0).reshape(()))
-    graph.store("six", np.float32(6).reshape(()))
+    graph.store("zero", np.array(0, np.float32))
+    graph.store("six", np.array(6, np.float32))
     _add_input(graph, input_range)
     for operator in needed:
         ADDERS[operator.kind](graph, operator)
@@ -85,12 +86,12 @@ def _add_input(graph: GrowingGraph, input_range: InputRange) -> None:
     index = graph.source.inputs[0]
     graph.add_node("Transpose", ["pictures"], "channels_first", perm=[0, 3, 1, 2])
     graph.add_node("Cast", ["channels_first"], "floats", to=onnx.TensorProto.FLOAT)
-    gain = graph.store("gain", np.float32(input_range.gain).reshape(()))
+    gain = graph.store("gain", np.array(input_range.gain, np.float32))
     if input_range.offset == 0.0:
         graph.add_node("Mul", ["floats", gain], graph.name_tensor(index))
         return
     graph.add_node("Mul", ["floats", gain], "scaled")
-    offset = graph.store("offset", np.float32(input_range.offset).reshape(()))
+    offset = graph.store("offset", np.array(input_range.offset, np.float32))
     graph.add_node("Add", ["scaled", offset], graph.name_tensor(index))
 
 

@@ -1,4 +1,5 @@
-"""Keeps the converted models beside the weights, each with its sha256, and makes them anew where they do not fit."""
+"""Keeps the converted models beside the weights, each with its sha256, and makes them anew where they do not
+fit."""
 
 import hashlib
 from pathlib import Path
@@ -17,8 +18,8 @@ from elbowroom.errors import WeightsError
 def prepare_model(name: WeightName, folder: Path, *, report: Report = lambda line: None) -> bytes:
     """The ONNX bytes of the named model, from the cache folder or fetched and converted into it.
 
-    The converted file's name holds the sha256 of its source and the converter's version, and the file beside it its
-    own sha256: a converted file that was changed or cut short is made again. Raises WeightsError.
+    The converted file's name holds the sha256 of its source and the converter's version, and the file beside
+    it its own sha256: a converted file that was changed or cut short is made again. Raises WeightsError.
     """
     weights = fetch_weights([name], folder, report=report)[name]
     source = _read_bytes(weights)

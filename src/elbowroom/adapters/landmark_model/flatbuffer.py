@@ -1,7 +1,7 @@
 """A minimal reader of flatbuffers: tables, scalars, vectors and strings, with every offset checked.
 
-Format: the FlatBuffers internals document. A table begins with a signed offset back to its vtable; the vtable holds
-for each field its offset from the table's start, 0 where the field has its default.
+Format: the FlatBuffers internals document. A table begins with a signed offset back to its vtable; the vtable
+holds for each field its offset from the table's start, 0 where the field has its default.
 """
 
 import struct
@@ -17,7 +17,8 @@ class FlatbufferError(ValueError):
 
 @dataclass(frozen=True)
 class Table:
-    """One table of a flatbuffer; `position` -1 stands for a table that is not there: all fields at their defaults."""
+    """One table of a flatbuffer; `position` -1 stands for a table that is not there: all fields at their
+    defaults."""
 
     data: bytes
     position: int

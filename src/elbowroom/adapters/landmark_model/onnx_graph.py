@@ -1,7 +1,9 @@
-"""The ONNX graph while it grows out of a tflite graph: its nodes, its stored numbers, and the padding still to place."""
+"""The ONNX graph while it grows out of a tflite graph: its nodes, its stored numbers, and the padding still
+to place."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import onnx
@@ -48,7 +50,8 @@ class GrowingGraph:
         return shape
 
     def store(self, name: str, values: NDArray[np.generic]) -> str:
-        """Put numbers into the graph; weights that float16 holds without loss are stored so, at half the size."""
+        """Put numbers into the graph; weights that float16 holds without loss are stored so, at half the
+        size."""
         values = np.ascontiguousarray(values)
         short = values.astype(np.float16) if values.dtype == np.float32 and values.size > 64 else None
         if short is None or not np.array_equal(short.astype(np.float32), values):
@@ -58,14 +61,15 @@ class GrowingGraph:
         self.add_node("Cast", [name + "_short"], name, to=onnx.TensorProto.FLOAT)
         return name
 
-    def add_node(self, kind: str, inputs: Sequence[str], output: str, **settings: object) -> None:
+    def add_node(self, kind: str, inputs: Sequence[str], output: str, **settings: Any) -> None:
         """Add one operation with one output."""
         self.nodes.append(onnx.helper.make_node(kind, list(inputs), [output], **settings))
 
     def add_activated(
-        self, kind: str, inputs: Sequence[str], output: int, activation: int, **settings: object
+        self, kind: str, inputs: Sequence[str], output: int, activation: int, **settings: Any
     ) -> None:
-        """Add one operation followed by the activation that the tflite file folds into it (0 none, 1 ReLU, 3 ReLU6)."""
+        """Add one operation followed by the activation that the tflite file folds into it (0 none, 1 ReLU, 3
+        ReLU6)."""
         name = self.name_tensor(output)
         if activation == 0:
             self.add_node(kind, inputs, name, **settings)

@@ -20,7 +20,11 @@ def find_same_padding(size: int, kernel: int, stride: int, dilation: int) -> tup
 
 
 def _find_padding(
-    scheme: int, size: tuple[int, int], kernel: tuple[int, int], stride: tuple[int, int], dilation: tuple[int, int]
+    scheme: int,
+    size: tuple[int, int],
+    kernel: tuple[int, int],
+    stride: tuple[int, int],
+    dilation: tuple[int, int],
 ) -> Padding:
     if scheme != _SAME:
         return 0, 0, 0, 0
@@ -35,7 +39,9 @@ def _order_pads(padding: Padding) -> list[int]:
 
 def _add_widened(graph: GrowingGraph, operator: Operator) -> None:
     values = graph.get_constant(operator.inputs[0])
-    graph.constants[operator.outputs[0]] = values.astype(np.float32) if operator.kind == "DEQUANTIZE" else values
+    graph.constants[operator.outputs[0]] = (
+        values.astype(np.float32) if operator.kind == "DEQUANTIZE" else values
+    )
 
 
 def _add_padding(graph: GrowingGraph, operator: Operator) -> None:

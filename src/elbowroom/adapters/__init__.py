@@ -1,0 +1,1 @@
+"""The edges: files, models and programs outside the package."""
