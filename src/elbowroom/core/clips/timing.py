@@ -21,20 +21,22 @@ from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import ClipError
 
 MIN_INSTANTS_HZ = 50.0
-"""Slowest rate at which times of instants are measured: FC to BR lasts about 0.145 s (check-values H), 7 pictures."""
+"""Slowest rate for times of instants: FC to BR lasts about 0.145 s (check-values H), then 7 pictures."""
 MIN_TRUNK_RATES_HZ = 100.0
-"""Slowest rate for turning rates of pelvis and trunk: at 1,000 deg/s they turn 10 deg a picture (project's choice)."""
+"""Slowest rate for turning rates of pelvis and trunk: 1,000 deg/s is then 10 deg a picture (our choice)."""
 MIN_ARM_RATES_HZ = 200.0
-"""Slowest rate for turning rates of the arm: internal rotation of 7,000 deg/s turns 117 deg a picture at 60 Hz, 58 at
-120 Hz and 29 at 240 Hz (check-values H)."""
+"""Slowest rate for turning rates of the arm: 7,000 deg/s of internal rotation is 117 deg a picture at 60 Hz,
+58 at 120 Hz and 29 at 240 Hz (check-values H)."""
 RATE_SLACK = 0.03
-"""Relative shortfall of a nominal rate that still counts: 239.76 Hz and a phone's uneven 236 Hz pass for 240."""
+"""Shortfall of a nominal rate that still counts, as a share: 239.76 Hz and an uneven 236 Hz pass for 240."""
 MAX_REPEATED_SHARE = 0.03
 """Share of repeated pictures above which no time can be trusted (project's choice)."""
 MIN_STATED_HZ, MAX_STATED_HZ = 1.0, 10_000.0
 """Capture rates that anyone may state."""
 SAME_RATE = 0.1
 """Two rates closer than this share are the same rate, written differently."""
+UNEVEN_SHARE = 0.01
+"""Spread of the intervals, as a share of the median, from which a clip counts as uneven."""
 DROP_RATIO = 1.5
 """An interval longer than this many median intervals means that a picture is missing."""
 SLOW_QUANTILE = 0.95
@@ -58,7 +60,7 @@ def find_slow_factor(container_hz: float, capture_hz: float) -> float:
         container_hz: pictures a second by the file's own clock.
         capture_hz: pictures a second that the camera took.
 
-    Returns 1 where both are the same within a tenth. Raises `ClipError` where the capture rate is below the file's.
+    Returns 1 where both agree within a tenth. Raises `ClipError` where the capture rate is below the file's.
     """
     ratio = capture_hz / container_hz
     if ratio < 1.0 - SAME_RATE:
@@ -70,30 +72,35 @@ def find_slow_factor(container_hz: float, capture_hz: float) -> float:
 
 
 def time_pictures(
-    container_s: Array, *, stated_hz: float | None = None, tagged_hz: float | None = None
+    container_s: Array,
+    *,
+    tick_s: float = 0.0,
+    stated_hz: float | None = None,
+    tagged_hz: float | None = None,
 ) -> ClipTimes:
     """Turn the file's picture times into capture times.
 
     Args:
         container_s: (n,) strictly increasing picture times by the file's own clock, seconds, n >= 2.
+        tick_s: the file's unit of time, to which its times are rounded.
         stated_hz: capture rate that the user states; goes before the file's tag.
         tagged_hz: capture rate that the file carries in a tag.
 
     Raises `ClipError` for fewer than two pictures, times that do not increase, or a rate that cannot be.
     """
     intervals = _check_times(container_s)
-    container_hz = 1.0 / float(np.median(intervals))
+    container_hz = 1.0 / find_usual_interval(intervals)
     capture_hz, source, notes = _choose_rate(container_hz, stated_hz, tagged_hz)
     factor = find_slow_factor(container_hz, capture_hz)
     times_s = (container_s - container_s[0]) / factor
     gaps, dropped = find_gaps(times_s)
-    is_variable = is_uneven(times_s)
+    is_variable = is_uneven(times_s, tick_s / factor)
     repeated = np.zeros(len(times_s), dtype=bool)
     return ClipTimes(
         times_s=times_s,
         repeated=repeated,
         is_checked=False,
-        rate_hz=factor / float(np.median(intervals)),
+        rate_hz=factor * container_hz,
         rate_source=source,
         slow_factor=factor,
         is_variable=is_variable,
@@ -131,13 +138,18 @@ def judge_timing(times_s: Array, repeated: Mask, *, is_checked: bool) -> TimingV
     )
 
 
+def find_usual_interval(intervals_s: Array) -> float:
+    """Find the usual interval: the mean of those without a gap, so that a file's coarse tick averages out."""
+    return float(intervals_s[intervals_s <= DROP_RATIO * np.median(intervals_s)].mean())
+
+
 def find_slow_rate(times_s: Array) -> float:
-    """Find the slow end of the capture rate: the inverse of the 95 % quantile of the intervals, pictures a second."""
+    """Find the slow end of the capture rate, pictures a second: the inverse of the 95 % quantile of intervals."""
     return 1.0 / float(np.quantile(np.diff(times_s), SLOW_QUANTILE, method="lower"))
 
 
 def find_gaps(times_s: Array) -> tuple[Indices, int]:
-    """Find pictures before which pictures were dropped, and how many are missing in all at the median rate."""
+    """Find pictures before which others were dropped, and how many are missing in all at the median rate."""
     intervals = np.diff(times_s)
     median_s = np.median(intervals)
     late = np.flatnonzero(intervals > DROP_RATIO * median_s)
@@ -145,13 +157,11 @@ def find_gaps(times_s: Array) -> tuple[Indices, int]:
     return (late + 1).astype(np.int64), int(missing.sum())
 
 
-def is_uneven(times_s: Array, slack: float = 0.01) -> bool:
-    """Say whether the intervals differ by more than a file's rounding: spread over `slack` of the median."""
+def is_uneven(times_s: Array, tick_s: float = 0.0) -> bool:
+    """Say whether the intervals differ by more than a hundredth and more than the file's tick `tick_s`."""
     intervals = np.diff(times_s)
     low, high = np.quantile(intervals, [0.05, 0.95])
-    # A file's tick may be as coarse as a millisecond (Matroska), which moves an interval by one tick either way.
-    rounding_s = 0.00101
-    return bool(high - low > max(slack * float(np.median(intervals)), rounding_s))
+    return bool(high - low > max(UNEVEN_SHARE * float(np.median(intervals)), 1.01 * tick_s))
 
 
 def _check_times(container_s: Array) -> Array:
@@ -169,7 +179,7 @@ def _choose_rate(
     if stated_hz is not None:
         rate_hz = check_stated_rate(stated_hz)
         if tagged_hz is not None and abs(tagged_hz / rate_hz - 1.0) > SAME_RATE:
-            note = f"The file says {tagged_hz:g} pictures a second were captured; the stated {rate_hz:g} were used."
+            note = f"The file says {tagged_hz:g} pictures a second; the stated {rate_hz:g} are used."
             return rate_hz, RateSource.STATED, (note,)
         return rate_hz, RateSource.STATED, ()
     if tagged_hz is not None and container_hz <= tagged_hz <= MAX_STATED_HZ:
@@ -197,7 +207,7 @@ def _find_untrusted(times_s: Array, repeated: Mask, is_checked: bool) -> Suffici
     share = float(np.mean(repeated))
     if share > MAX_REPEATED_SHARE:
         return Absent(
-            reason=f"{100 * share:.0f} % of the pictures only repeat the one before, so their times are not true.",
+            reason=f"{100 * share:.0f} % of the pictures repeat the one before, so their times are not true.",
             advice="Use the phone's original file, not one that an app or a message service has converted.",
         )
     return Sufficient(rate_hz=find_slow_rate(times_s))
@@ -208,5 +218,5 @@ def _judge_rate(rate_hz: float, least_hz: float, what: str) -> Verdict:
         return Sufficient(rate_hz=rate_hz)
     return Absent(
         reason=f"{rate_hz:.0f} pictures a second are too few for {what}, which need {least_hz:.0f}.",
-        advice="Film in slow motion at 240 pictures a second, and state the rate if the file does not carry it.",
+        advice="Film in slow motion at 240 pictures a second, and state the rate if the file does not.",
     )

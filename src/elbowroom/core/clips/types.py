@@ -53,7 +53,7 @@ class Sufficient:
     """Timing that can carry what is asked of it; true in a test."""
 
     rate_hz: float
-    """Slow end of the capture rate (95 % of the intervals are shorter than its inverse), pictures a second."""
+    """Slow end of the capture rate (95 % of the intervals are no longer), pictures a second."""
 
 
 Verdict = Sufficient | Absent
@@ -79,11 +79,11 @@ class ClipTimes:
     times_s: Array
     """(n,) capture times from the first picture, strictly increasing, slow-motion factor applied, seconds."""
     repeated: Mask
-    """(n,) whether the picture only repeats the one before it; all false while the pictures are not checked."""
+    """(n,) whether the picture only repeats the one before it; all false until the pictures are checked."""
     is_checked: bool
     """Whether the pictures were looked at for repeats."""
     rate_hz: float
-    """Capture rate: the inverse of the median interval, pictures a second."""
+    """Usual capture rate, pictures a second: the inverse of the mean interval where none was dropped."""
     rate_source: RateSource
     """Where the capture rate comes from."""
     slow_factor: float
@@ -109,4 +109,4 @@ class Sound:
     rate_hz: float
     """Samples a second on the capture clock."""
     start_s: float
-    """Time of the first sample after the clip's first picture, seconds; negative where the sound starts first."""
+    """Time of the first sample after the clip's first picture, seconds; negative where sound starts first."""

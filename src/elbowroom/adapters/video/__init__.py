@@ -1,0 +1,1 @@
+"""Phone video files."""
