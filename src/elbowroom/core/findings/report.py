@@ -76,7 +76,8 @@ class SetUpCard:
     scale_share: Obtained
     """Error of lengths in %, value 0 with its standard uncertainty, or why it is not known."""
     target_error: Obtained
-    """Error of the direction to the target in deg, value 0 with its standard uncertainty, or why it is not known."""
+    """Error of the direction to the target in deg, value 0 with its standard uncertainty, or why it is not
+    known."""
     clock_error: Obtained
     """Error between the clips' clocks in s, value 0 with its standard uncertainty, or why it is not known."""
 
@@ -104,7 +105,8 @@ class CurveLine:
     times_s: Array
     """(n,) times on the visit clock, seconds, increasing."""
     values: Array
-    """(n,) best estimate in the curve's unit; NaN where the curve is not defined (left blank in the report)."""
+    """(n,) best estimate in the curve's unit; NaN where the curve is not defined (left blank in the
+    report)."""
     half_widths: Array
     """(n,) half of the 95 % interval, in the curve's unit; NaN where the value is NaN."""
 
@@ -151,7 +153,8 @@ class KeyPicture:
 
 @dataclass(frozen=True, kw_only=True)
 class Missing:
-    """Something that could not be measured for the whole visit or a throw, besides the findings that say so."""
+    """Something that could not be measured for the whole visit or a throw, besides the findings that say
+    so."""
 
     what: str
     """What is missing: `timing`, `throw 3`, `second view`."""

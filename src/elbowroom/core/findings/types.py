@@ -11,7 +11,8 @@ from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
 
 @dataclass(frozen=True, kw_only=True)
 class Tolerance:
-    """Accepted limits of one measure for an age or size band; an open side is None in the table and infinite here."""
+    """Accepted limits of one measure for an age or size band; an open side is None in the table and
+    infinite here."""
 
     measure: str
     """Key of the measure."""
@@ -30,7 +31,8 @@ class Tolerance:
     kinds: tuple[ThrowKind, ...]
     """Kinds of throw that the row holds for."""
     source: str
-    """Where the limits come from; `common practice, no source` or `chosen by this project` where that is so."""
+    """Where the limits come from; `common practice, no source` or `chosen by this project` where that is
+    so."""
     judged: bool
     """False for rows from memory alone: shown beside the value, never judged."""
     version: str

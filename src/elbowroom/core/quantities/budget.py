@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import sqrt
-from statistics import fmean, stdev
+from dataclasses import replace
+from math import inf, sqrt
+from statistics import fmean, variance
 
+from elbowroom.core.quantities.propagate import estimate_effective_degrees
 from elbowroom.core.quantities.types import (
     SHARED_SOURCES,
     Absent,
@@ -20,7 +22,8 @@ FEWEST_FOR_SCATTER = 2
 
 
 def build_uncertain(value: float, unit: str, standards: Mapping[Source, float]) -> Uncertain:
-    """Return the value with one budget part per source of `standards` (each in `unit`), zero parts left out."""
+    """Return the value with one budget part per source of `standards` (each in `unit`), zero parts left
+    out."""
     parts = tuple(
         BudgetPart(source=source, standard=float(standard))
         for source, standard in standards.items()
@@ -30,37 +33,55 @@ def build_uncertain(value: float, unit: str, standards: Mapping[Source, float]) 
 
 
 def combine_throws(values: Sequence[Uncertain]) -> Obtained:
-    """Return the typical throw: the mean, the scatter over root n, and what does not average.
+    """Return the typical throw: the mean over the throws, with what averages and what does not.
 
-    The observed scatter between throws already holds every error that differs from throw to throw, so those
-    parts are replaced by it when at least two throws were measured (JCGM 100:2008, 4.2.3); shared parts stay whole.
+    Shared parts stay whole. The other parts shrink with root n, and scatter beyond what they explain is
+    added as
+    throw to throw (JCGM 100:2008, 4.2.3), so that the total is never below the throws' own parts nor below
+    the
+    observed scatter. That extra scatter is itself estimated from n - 1 degrees of freedom, which the
+    effective
+    degrees of the result carry (G.4.1), so that few throws give a wider interval.
     With one throw only its own parts are known: the scatter between throws is then not in the interval.
     """
     if not values:
         return Absent(reason="No throw gave this measure.", advice="Film at least three throws.")
-    shared = combine_shared_parts(values)
     if len(values) < FEWEST_FOR_SCATTER:
         return values[0]
-    scatter = combine_scatter(values)
-    return build_uncertain(
-        fmean(item.value for item in values), values[0].unit, {**shared, Source.THROW_TO_THROW: scatter}
+    standards = {**combine_shared_parts(values), **combine_own_parts(values)}
+    scatter = estimate_extra_scatter(values)
+    whole = build_uncertain(
+        fmean(item.value for item in values), values[0].unit, {**standards, Source.THROW_TO_THROW: scatter}
     )
+    known = sqrt(max(whole.standard**2 - scatter**2, 0.0))
+    degrees = estimate_effective_degrees([(known, inf), (scatter, len(values) - 1)])
+    return replace(whole, degrees=degrees)
 
 
-def combine_scatter(values: Sequence[Uncertain]) -> float:
-    """Return the standard uncertainty of the mean from scatter, not below what the throws' own parts predict."""
-    observed = stdev(item.value for item in values) / sqrt(len(values))
-    own_variance = fmean(
-        sum(part.standard**2 for part in item.parts if part.source not in SHARED_SOURCES) for item in values
-    )
-    return max(observed, sqrt(own_variance / len(values)))
+def estimate_extra_scatter(values: Sequence[Uncertain]) -> float:
+    """Return the standard uncertainty of the mean from scatter between throws beyond the throws' own
+    parts."""
+    observed = variance(item.value for item in values)
+    explained = sum(standard**2 for standard in combine_own_parts(values).values()) * len(values)
+    return sqrt(max(observed - explained, 0.0) / len(values))
+
+
+def combine_own_parts(values: Sequence[Uncertain]) -> dict[Source, float]:
+    """Return, for each source that differs from throw to throw, its standard uncertainty in the mean."""
+    return {
+        source: sqrt(fmean(_find_standard(item, source) ** 2 for item in values) / len(values))
+        for source in Source
+        if source not in SHARED_SOURCES and source is not Source.THROW_TO_THROW
+    }
 
 
 def combine_shared_parts(values: Sequence[Uncertain]) -> dict[Source, float]:
     """Return the mean standard uncertainty of every shared source over the throws."""
     return {
-        source: fmean(
-            sum(part.standard for part in item.parts if part.source is source) for item in values
-        )
-        for source in sorted(SHARED_SOURCES)
+        source: fmean(_find_standard(item, source) for item in values) for source in sorted(SHARED_SOURCES)
     }
+
+
+def _find_standard(item: Uncertain, source: Source) -> float:
+    """Return the standard uncertainty that a source adds to a value, 0 where its budget does not name it."""
+    return sqrt(sum(part.standard**2 for part in item.parts if part.source is source))

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import sqrt
+from math import inf, isinf, sqrt
 from typing import Never, NoReturn
+
+from scipy.special import stdtrit
 
 from elbowroom.errors import AbsentValueError, UncertainComparisonError
 
 NORMAL_95 = 1.959963984540054
-"""Coverage factor of a 95 % interval of the normal distribution (JCGM 100:2008, table G.1, rounded there to 1.960)."""
+"""Coverage factor of a 95 % interval of the normal distribution (JCGM 100:2008, table G.1, rounded there to
+1.960)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +74,9 @@ class Uncertain:
     """Unit of the value: deg, m, s, deg/s, m/s, % or 1."""
     parts: tuple[BudgetPart, ...]
     """Standard uncertainties by source, taken as independent of one another."""
+    degrees: float = inf
+    """Effective degrees of freedom of the combined standard uncertainty; infinite where it is taken as
+    known."""
 
     @property
     def standard(self) -> float:
@@ -79,8 +85,10 @@ class Uncertain:
 
     @property
     def half_width(self) -> float:
-        """Half of the 95 % interval, taking the combined error as normal."""
-        return NORMAL_95 * self.standard
+        """Half of the 95 % interval: Student's t with `degrees`, normal when infinite (JCGM 100:2008,
+        G.3.2)."""
+        factor = NORMAL_95 if isinf(self.degrees) else float(stdtrit(self.degrees, 0.975))
+        return factor * self.standard
 
     @property
     def interval(self) -> tuple[float, float]:
@@ -95,7 +103,9 @@ class Uncertain:
         return max(self.parts, key=lambda part: part.standard)
 
     def __float__(self) -> Never:
-        raise UncertainComparisonError("An uncertain value is not a bare number; ask for its value and interval.")
+        raise UncertainComparisonError(
+            "An uncertain value is not a bare number; ask for its value and interval."
+        )
 
     def __lt__(self, other: object) -> Never:
         raise UncertainComparisonError("Only the judge compares uncertain values.")
