@@ -59,7 +59,7 @@ class Drawn:
 def propagate(model: Model, values: Array, covariance: Array) -> Propagated:
     """Return the outputs and their covariance to first order (JCGM 100:2008, 5.2.2, eq. 13, in matrix form).
 
-    `values` (n,), `covariance` (n, n); central differences with steps of a hundredth of each standard uncertainty.
+    `values` (n,), `covariance` (n, n); central differences, steps a hundredth of each standard uncertainty.
     """
     sensitivities = _differentiate(model, values, STEP_SHARE * np.sqrt(np.diag(covariance)))
     outputs: Array = np.atleast_1d(model(values))

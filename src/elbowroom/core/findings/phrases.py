@@ -1,0 +1,92 @@
+"""The sentences of findings, in the words of the glossary."""
+
+from __future__ import annotations
+
+from math import isinf
+
+from elbowroom.core.findings.types import (
+    Beyond,
+    DecisionRule,
+    NotMeasured,
+    Tolerance,
+    TooCloseToCall,
+    Verdict,
+    VerdictWord,
+    Within,
+)
+from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share, phrase_uncertain
+from elbowroom.core.quantities.types import Absent, Source, Uncertain
+
+SETTLED_BY = {
+    Source.THROW_TO_THROW: "film more throws",
+    Source.LANDMARKS: "film closer, in better light, or more throws",
+    Source.TIMING: "film at a higher picture rate or more throws",
+    Source.CLOCKS: "let every phone hear a clap before the first throw",
+    Source.CAMERAS: "film the board again, nearer and in more places",
+    Source.SCALE: "film the board again, or mark more of the plate",
+    Source.TARGET: "mark the direction to the target",
+    Source.OUT_OF_PLANE: "add a second phone from another side",
+    Source.JOINT_OFFSET: "more throws will not help; keep it in view at the retest",
+}
+"""What would make the interval narrower, by the source that dominates it."""
+
+
+def name_verdict(verdict: Verdict) -> VerdictWord:
+    """Return the glossary's word for a verdict."""
+    match verdict:
+        case Within():
+            return VerdictWord.WITHIN
+        case Beyond():
+            return VerdictWord.BEYOND
+        case TooCloseToCall():
+            return VerdictWord.TOO_CLOSE
+        case NotMeasured():
+            return VerdictWord.NOT_MEASURED
+
+
+def phrase_limits(tolerance: Tolerance, lengths: LengthUnit = LengthUnit.CENTIMETRES) -> str:
+    """Return the limits in words: `−10° or more`, `45° or less`, `−5.1 cm to 5.1 cm`."""
+    lower = phrase_number(tolerance.lower, tolerance.unit, lengths)
+    upper = phrase_number(tolerance.upper, tolerance.unit, lengths)
+    if isinf(tolerance.upper):
+        return f"{lower} or more"
+    if isinf(tolerance.lower):
+        return f"{upper} or less"
+    return f"{lower} to {upper}"
+
+
+def phrase_verdict(
+    typical: Uncertain,
+    tolerance: Tolerance,
+    probability: float,
+    rule: DecisionRule,
+    *,
+    throw_count: int,
+    lengths: LengthUnit = LengthUnit.CENTIMETRES,
+) -> str:
+    """Return one sentence: the value, the limits, how likely it is outside, and what would settle an open
+    verdict."""
+    start = (
+        f"{_name_subject(throw_count)} is at {phrase_uncertain(typical, lengths)}, "
+        f"accepted is {phrase_limits(tolerance, lengths)}"
+    )
+    if probability >= rule.beyond_from:
+        return f"{start}: outside with a chance of {phrase_share(probability)}."
+    if probability <= rule.within_to:
+        return f"{start}: the chance that it is outside is {phrase_share(probability)}."
+    return (
+        f"{start}: outside with a chance of {phrase_share(probability)}, which is too close to call; "
+        f"to settle it, {phrase_remedy(typical)}."
+    )
+
+
+def phrase_remedy(typical: Uncertain) -> str:
+    """Return what would narrow the interval, from the source that dominates it."""
+    dominant = typical.dominant
+    return "film more throws" if isinstance(dominant, Absent) else SETTLED_BY[dominant.source]
+
+
+def _name_subject(throw_count: int) -> str:
+    if throw_count == 1:
+        return "The only throw measured"
+    return f"The typical throw of {throw_count}"
