@@ -46,7 +46,7 @@ def project_with_jacobian(camera: Camera, points: Array) -> tuple[Array, Array, 
     """Return the pixels of `points` (n, 3) with their derivatives.
 
     Pixels (n, 2); derivative by the point (n, 2, 3) in px/m; derivative by the camera (n, 2, 13) in the order
-    of `Camera.covariance`: focal, cx, cy, k1, k2, p1, p2, rotation vector applied on the left of the rotation,
+    of `Camera.covariance`: focal, cx, cy, k1, k2, p1, p2, rotation vector on the left of the rotation,
     translation. Rows of points behind the camera are NaN.
     """
     turned = points @ camera.rotation.T
@@ -86,7 +86,7 @@ def derive_lens(lens: Lens, flat: Array) -> tuple[Array, Array]:
 
 
 def derive_placed(by_flat: Array, flat: Array, depth: Array) -> Array:
-    """Return the derivative of pixels by the point in the camera frame (n, 2, 3), chained over x/z and y/z."""
+    """Return the derivative of pixels by the point in the camera frame (n, 2, 3), chained over x/z, y/z."""
     by_placed = np.empty((len(flat), 2, 3))
     by_placed[:, :, :2] = by_flat
     by_placed[:, :, 2] = -(by_flat @ flat[:, :, None])[:, :, 0]

@@ -72,7 +72,7 @@ class FieldSetUp:
     """The cameras of a visit and what is known of scale and direction to the target."""
 
     cameras: tuple[Camera, ...]
-    """One camera a clip, in one field frame (x to the target, z up; the origin goes to the pivot foot later)."""
+    """One camera a clip, in one field frame: x to the target, z up; origin set at the pivot foot later."""
     scale_standard: float
     """Relative standard uncertainty of lengths (0.002 = 2 mm in a metre)."""
     target_standard_rad: float
