@@ -18,9 +18,9 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Iterator
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
@@ -54,14 +54,14 @@ def find_python() -> str | None:
     """Return this Python, the one of a finished set-up or one on the PATH that fits, or None."""
     if sys.version_info[:2] in VERSIONS:
         return sys.executable
-    named = [shutil.which("python%d.%d" % version) for version in VERSIONS]
+    named = [shutil.which(f"python{major}.{minor}") for major, minor in VERSIONS]
     candidates = [str(PYTHON) if STAMP.exists() else None, *named]
     return next((python for python in candidates if python and does_fit(python)), None)
 
 
 def does_fit(python: str) -> bool:
     """Say whether a Python starts and is of a version that elbowroom runs on."""
-    test = "import sys; sys.exit(sys.version_info[:2] not in %r)" % (VERSIONS,)
+    test = f"import sys; sys.exit(sys.version_info[:2] not in {VERSIONS!r})"
     return does_run([python, "-c", test], quiet=True)
 
 
@@ -113,7 +113,7 @@ def is_ready(kind: str, digest: str) -> bool:
 
 def install(kind: str, digest: str) -> str:
     """Install the pinned packages and elbowroom; return what went wrong, or an empty string."""
-    print("elbowroom: setting up in %s, once for these pins" % VENV.name, flush=True)
+    print(f"elbowroom: setting up in {VENV.name}, once for these pins", flush=True)
     if not make_venv():
         return "The folder .venv could not be made: see the lines above, delete the folder and run again."
     pip = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]

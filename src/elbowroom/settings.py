@@ -27,8 +27,8 @@ class Settings:
 def read_settings(environment: Mapping[str, str]) -> Settings:
     """Read the settings from environment variables.
 
-    `ELBOWROOM_MODELS` defaults to a folder in the user's cache folder, `ELBOWROOM_CORES` to all cores that this
-    process may use. An empty variable counts as one that is not set.
+    `ELBOWROOM_MODELS` defaults to a folder in the user's cache folder, `ELBOWROOM_CORES` to all cores that
+    this process may use. An empty variable counts as one that is not set.
 
     Raises `SettingsError`, naming every variable that cannot be used.
     """

@@ -55,7 +55,7 @@ CORE_STANDARD_LIBRARY = (
     *("enum", "fractions", "functools", "hashlib", "heapq", "itertools", "math", "numbers", "operator"),
     *("re", "statistics", "string", "struct", "textwrap", "types", "typing"),
 )
-"""What the core may use of the standard library: nothing that touches files, clock, log, network or chance."""
+"""What the core may use of the standard library: no files, clock, log, network or chance."""
 
 
 def find_layer_problems(source: Source) -> list[str]:

@@ -1,0 +1,51 @@
+"""The words that names are made of; docs/glossary.md explains each, and a document test compares the two."""
+
+from __future__ import annotations
+
+VERBS = (
+    # acts of the job
+    *("read", "fetch", "find", "get", "detect", "estimate", "measure", "judge", "choose", "render", "screen"),
+    # making and changing
+    *("build", "make", "prepare", "derive", "convert", "join", "split", "add", "remove", "replace", "store"),
+    *(
+        "apply",
+        "swap",
+        "mark",
+        "mirror",
+        "turn",
+        "crop",
+        "order",
+        "select",
+        "collect",
+        "group",
+        "pair",
+        "link",
+    ),
+    # numbers
+    *("compute", "combine", "propagate", "project", "triangulate", "solve", "fit", "refine", "evaluate"),
+    *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
+    *("differentiate", "integrate", "repair", "weigh", "align", "time", "count", "sum", "simulate", "draw"),
+    # words for people
+    *("phrase", "describe", "explain", "name", "list", "show"),
+    # running
+    *("run", "check", "open", "close", "write", "decode", "encode", "translate", "handle", "walk", "report"),
+)
+"""First words of public functions, beside the questions below."""
+
+QUESTIONS = ("is", "has")
+"""First words of functions that answer yes or no."""
+
+UNITS = (
+    *("deg", "rad", "m", "cm", "mm", "px", "s", "ms", "hz", "kg", "n", "nm", "years", "percent", "lines"),
+    *("m2", "px2", "s2", "rad2"),
+)
+"""Last words of bare numbers: `turn_deg`, `gap_s`, and for rates `turning_deg_per_s`."""
+
+UNITLESS = (
+    *("ratio", "fraction", "probability", "share", "factor", "score", "confidence", "weight", "gain"),
+    *("cosine", "sine", "power", "correlation", "sharpness", "level"),
+)
+"""Last words of bare numbers that have no unit."""
+
+UNIT_BESIDE = ("value", "standard", "lower", "upper", "limit", "scatter")
+"""Last words of bare numbers whose unit stands beside them, in a field or argument of its own."""

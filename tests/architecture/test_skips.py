@@ -1,0 +1,55 @@
+"""In CI a skip is a failure, elsewhere it is a skip.
+
+Sides: a small suite run in a process of its own with and without CI=true, its closing line read.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.architecture.sources import ROOT
+
+SKIPS = {
+    "in a test": "import pytest\ndef test_a(): pytest.skip('no eggs')",
+    "by a mark": "import pytest\n@pytest.mark.skip(reason='no eggs')\ndef test_a(): pass",
+    "of a module": "import pytest\npytest.skip('no eggs', allow_module_level=True)",
+    "by a missing module": "import pytest\npytest.importorskip('no_such_module', reason='no eggs')",
+    "in a fixture": "import pytest\n@pytest.fixture\ndef a(): pytest.skip('no eggs')\ndef test_a(a): pass",
+}
+EXPECTED_FAILURE = "import pytest\n@pytest.mark.xfail(reason='known')\ndef test_a(): assert False"
+
+
+def run_suite(folder: Path, text: str, ci: str) -> tuple[int, str]:
+    shutil.copy(ROOT / "tests" / "conftest.py", folder / "conftest.py")
+    (folder / "test_it.py").write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", str(folder)]
+    environment = {**os.environ, "CI": ci}
+    result = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
+    return result.returncode, result.stdout
+
+
+@pytest.mark.parametrize("case", SKIPS)
+def test_skip_fails_in_ci(tmp_path: Path, case: str) -> None:
+    status, output = run_suite(tmp_path, SKIPS[case], "true")
+    assert status in (1, 2)
+    assert "CI=true forbids" in output
+    assert "no eggs" in output
+
+
+@pytest.mark.parametrize("case", SKIPS)
+def test_skip_is_a_skip_elsewhere(tmp_path: Path, case: str) -> None:
+    status, output = run_suite(tmp_path, SKIPS[case], "")
+    assert status in (0, 5)
+    assert "1 skipped" in output
+
+
+def test_expected_failure_stays_one_in_ci(tmp_path: Path) -> None:
+    status, output = run_suite(tmp_path, EXPECTED_FAILURE, "true")
+    assert status == 0
+    assert "1 xfailed" in output
