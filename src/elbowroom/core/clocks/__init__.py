@@ -1,1 +1,1 @@
-
+"""Clocks of clips against one another."""

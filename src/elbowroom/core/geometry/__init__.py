@@ -1,1 +1,1 @@
-
+"""Geometry that every stage may use."""

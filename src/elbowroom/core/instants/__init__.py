@@ -1,1 +1,1 @@
-
+"""The instants of a throw."""

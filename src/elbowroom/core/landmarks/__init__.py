@@ -1,1 +1,1 @@
-
+"""Landmarks: from what the detector gives to joint tracks."""

@@ -1,1 +1,1 @@
-
+"""Measures: definitions and values."""

@@ -25,9 +25,7 @@ def build_uncertain(value: float, unit: str, standards: Mapping[Source, float]) 
     """Return the value with one budget part per source of `standards` (each in `unit`), zero parts left
     out."""
     parts = tuple(
-        BudgetPart(source=source, standard=float(standard))
-        for source, standard in standards.items()
-        if standard > 0
+        BudgetPart(source=source, standard=float(standard)) for source, standard in standards.items() if standard > 0
     )
     return Uncertain(value=float(value), unit=unit, parts=parts)
 
@@ -77,9 +75,7 @@ def combine_own_parts(values: Sequence[Uncertain]) -> dict[Source, float]:
 
 def combine_shared_parts(values: Sequence[Uncertain]) -> dict[Source, float]:
     """Return the mean standard uncertainty of every shared source over the throws."""
-    return {
-        source: fmean(_find_standard(item, source) for item in values) for source in sorted(SHARED_SOURCES)
-    }
+    return {source: fmean(_find_standard(item, source) for item in values) for source in sorted(SHARED_SOURCES)}
 
 
 def _find_standard(item: Uncertain, source: Source) -> float:

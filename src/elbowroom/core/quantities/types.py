@@ -48,9 +48,7 @@ class Source(StrEnum):
     THROW_TO_THROW = "throw to throw"
 
 
-SHARED_SOURCES = frozenset(
-    {Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.SCALE, Source.OUT_OF_PLANE}
-)
+SHARED_SOURCES = frozenset({Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.SCALE, Source.OUT_OF_PLANE})
 """Sources whose error is the same in every throw of a visit, so that it does not average over throws."""
 
 
@@ -103,9 +101,7 @@ class Uncertain:
         return max(self.parts, key=lambda part: part.standard)
 
     def __float__(self) -> Never:
-        raise UncertainComparisonError(
-            "An uncertain value is not a bare number; ask for its value and interval."
-        )
+        raise UncertainComparisonError("An uncertain value is not a bare number; ask for its value and interval.")
 
     def __lt__(self, other: object) -> Never:
         raise UncertainComparisonError("Only the judge compares uncertain values.")

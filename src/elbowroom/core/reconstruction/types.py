@@ -2,15 +2,71 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from elbowroom.core.cameras.types import Camera
 from elbowroom.core.landmarks.names import Joint
+from elbowroom.core.landmarks.types import JointTrack
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+
+Projection = Callable[[Camera, Array], tuple[Array, Array, Array]]
+"""Camera and points (n, 3) -> pixels (n, 2), their derivative by the point (n, 2, 3) and by the camera (n, 2, 13)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ViewedThrow:
+    """One throw as one camera saw it: what the reconstruction takes in for each view."""
+
+    track: JointTrack
+    """The joint centres in the pictures, with covariance."""
+    camera: Camera
+    """The camera, with the covariance of its parameters."""
+    flat: Array
+    """(n, 19, 2) the track's pixels as undistorted directions x/z and y/z in the camera frame."""
+    offset_s: float
+    """Visit clock minus this clip's clock, seconds."""
+    offset_standard_s: float
+    """Standard uncertainty of `offset_s`; 0 for the clip that defines the visit clock."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BonePrior:
+    """What is known of a bone before the clips are looked at: usual share of the athlete's height."""
+
+    ends: tuple[Joint, Joint]
+    """The two joints that the bone ties."""
+    length_m: float
+    """Expected length for the athlete's height, metres."""
+    standard_m: float
+    """Spread between people of the same height, metres."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BodyPriors:
+    """What is known of the athlete and the place besides the landmarks."""
+
+    bones: tuple[BonePrior, ...]
+    """Expected bone lengths."""
+    ground_height_m: float
+    """Height of the ground in the field frame."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurveGrid:
+    """Where the curves may bend: knots of the splines, dense where the throw is fast."""
+
+    knots_s: Array
+    """(m + 4,) clamped knot vector, seconds on the visit clock."""
+    sites_s: Array
+    """(m,) one time a control point (Greville sites), where constraints are held."""
+    dense_s: tuple[float, float]
+    """First and last time of the fast part."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,1 +1,1 @@
-
+"""Finding throws in a clip."""

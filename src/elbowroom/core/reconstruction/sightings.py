@@ -1,0 +1,154 @@
+"""What the pictures say: residuals between seen and predicted joint centres, robust against outliers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from elbowroom.core.cameras.types import CAMERA_PARAMETERS
+from elbowroom.core.geometry.splines import build_basis
+from elbowroom.core.landmarks.names import Joint
+from elbowroom.core.reconstruction.layout import Columns, Layout, locate_joint, read_positions
+from elbowroom.core.reconstruction.terms import Term
+from elbowroom.core.reconstruction.types import Array, CurveGrid, Projection, ViewedThrow
+
+TAIL = 4.0
+"""Degrees of freedom of the Student t that models landmark errors: heavy tails give outliers little weight."""
+DEPTH_TIME_S = 0.1
+"""Correlation time of the model's depth guess: it errs the same way for a tenth of a second."""
+HIPS = (Joint.RIGHT_HIP, Joint.LEFT_HIP)
+"""Joints whose middle is the origin of the model's depth."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sightings:
+    """All usable joint sightings of one view, flattened to r rows."""
+
+    joints: NDArray[np.int64]
+    """(r,) joint of each row."""
+    times_s: Array
+    """(r,) time of the joint's own picture row on the clip's clock, plus the view's offset."""
+    pixels: Array
+    """(r, 2) seen places."""
+    whitening: Array
+    """(r, 2, 2) whitens a pixel error by the noise, widened for pictures that are not independent."""
+    testing: Array
+    """(r, 2, 2) whitens a pixel error by noise and standing offset together, for the outlier test."""
+    depth_m: Array
+    """(r,) the model's depth from the hip centre."""
+
+
+def collect_sightings(view: ViewedThrow, grid: CurveGrid) -> Sightings:
+    """Return the usable sightings of a view that lie within the grid."""
+    track = view.track
+    times = track.times_s[:, None] + view.offset_s + view.camera.row_time_s * (track.pixels[:, :, 1])
+    usable = track.seen & (times >= grid.knots_s[0]) & (times <= grid.knots_s[-1])
+    usable &= np.isfinite(track.pixels).all(axis=2)
+    pictures, joints = np.nonzero(usable)
+    widening = estimate_widening(track.times_s, track.noise_time_s)
+    noise = track.noise_px2[pictures, joints]
+    return Sightings(
+        joints=joints.astype(np.int64),
+        times_s=times[pictures, joints],
+        pixels=track.pixels[pictures, joints],
+        whitening=invert_root(noise * widening[pictures, None, None]),
+        testing=invert_root(noise + track.offset_px2[pictures, joints]),
+        depth_m=track.depth_m[pictures, joints],
+    )
+
+
+def estimate_widening(times_s: Array, noise_time_s: float) -> Array:
+    """Return by how much each picture's noise variance is widened, (n,): correlation time over picture distance."""
+    if len(times_s) < 2:
+        return np.ones(len(times_s))
+    spacing = np.gradient(times_s)
+    return np.maximum(1.0, noise_time_s / np.maximum(spacing, 1e-6))
+
+
+def invert_root(covariance: Array) -> Array:
+    """Return W with W^T W = covariance^-1 for covariances (r, 2, 2)."""
+    lower = np.linalg.cholesky(covariance)
+    inverse: Array = np.linalg.inv(lower)
+    return inverse
+
+
+def build_sighting_term(
+    sightings: Sightings,
+    view: ViewedThrow,
+    index: int,
+    layout: Layout,
+    grid: CurveGrid,
+    state: tuple[Array, Projection],
+) -> Term:
+    """Return the whitened, robustly weighted residuals (2r,) of view `index` at `state` = (unknowns, projection).
+
+    Columns: 12 control-point unknowns, the view's clock, its 13 whitened camera parameters.
+    """
+    unknowns, project = state
+    times = sightings.times_s + unknowns[layout.clocks + index]
+    columns, values = locate_joint(grid, sightings.joints, times)
+    points = read_positions(unknowns, columns, values)
+    pixels, by_point, by_camera = project(view.camera, points)
+    root = root_covariance(view.camera.covariance)
+    cameras = layout.cameras + CAMERA_PARAMETERS * index + np.arange(CAMERA_PARAMETERS)
+    by_camera = by_camera @ root
+    errors = pixels - sightings.pixels + by_camera @ unknowns[cameras]
+    velocity = read_positions(unknowns, columns, build_basis(grid.knots_s, times, derivative=1)[1])
+    by_curve = (by_point[:, :, None, :] * values[:, None, :, None]).reshape(len(times), 2, -1)
+    slopes = np.concatenate([by_curve, by_point @ velocity[:, :, None], by_camera], axis=2)
+    whitening = sightings.whitening * np.sqrt(estimate_weights(sightings, errors))[:, None, None]
+    spread = spread_columns(columns, layout.clocks + index, cameras)
+    return Term(
+        columns=np.repeat(spread, 2, axis=0),
+        slopes=(whitening @ slopes).reshape(-1, spread.shape[1]),
+        residuals=(whitening @ errors[:, :, None]).reshape(-1),
+    )
+
+
+def spread_columns(columns: Columns, clock: int, cameras: Columns) -> Columns:
+    """Return the 12 + 1 + 13 columns of every sighting (r, 26): its control points, the clock, the camera."""
+    count = len(columns)
+    parts = [
+        (columns[:, :, None] + np.arange(3)).reshape(count, -1),
+        np.full((count, 1), clock),
+        np.broadcast_to(cameras, (count, CAMERA_PARAMETERS)),
+    ]
+    return np.concatenate(parts, axis=1)
+
+
+def estimate_weights(sightings: Sightings, errors: Array) -> Array:
+    """Return the Student-t weight of every sighting, (r,); 1.5 for a perfect one, near 0 for an outlier."""
+    tested = (sightings.testing @ errors[:, :, None])[:, :, 0]
+    squared = np.nan_to_num(np.sum(tested**2, axis=1), nan=1e6)
+    weights: Array = (TAIL + 2.0) / (TAIL + squared)
+    return weights
+
+
+def root_covariance(covariance: Array) -> Array:
+    """Return R with R R^T = covariance, also where some parameters are known exactly."""
+    values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
+    root: Array = vectors * np.sqrt(np.maximum(values, 0.0))
+    return root
+
+
+def build_depth_term(sightings: Sightings, view: ViewedThrow, layout: Layout, grid: CurveGrid, unknowns: Array) -> Term:
+    """Return residuals of the model's depth guess, joint against hip centre along the camera axis, (r,)."""
+    axis = view.camera.rotation[2]
+    count = len(sightings.joints)
+    parts = [(sightings.joints, 1.0)] + [(np.full(count, hip), -0.5) for hip in HIPS]
+    columns, slopes, depth = [], [], np.zeros(count)
+    standard = view.track.depth_standard_m * np.sqrt(
+        max(1.0, float(np.median(estimate_widening(view.track.times_s, DEPTH_TIME_S))))
+    )
+    for joints, share in parts:
+        places, values = locate_joint(grid, np.asarray(joints, dtype=np.int64), sightings.times_s)
+        depth += share * read_positions(unknowns, places, values) @ axis
+        columns.append((places[:, :, None] + np.arange(3)).reshape(count, -1))
+        slopes.append((share * values[:, :, None] * axis).reshape(count, -1))
+    return Term(
+        columns=np.concatenate(columns, axis=1),
+        slopes=np.concatenate(slopes, axis=1) / standard,
+        residuals=(depth - sightings.depth_m) / standard,
+    )
