@@ -64,8 +64,9 @@ def make_clip(path: Path, recipe: Recipe | None = None) -> list[int]:
     """Write a clip and return the time of each picture in ticks of 1 / 90,000 s."""
     recipe = recipe or Recipe()
     ticks = list(recipe.ticks or [round(n * TICKS_HZ / recipe.rate_hz) for n in range(recipe.count)])
-    options = {"movflags": "use_metadata_tags", "video_track_timescale": str(TICKS_HZ), **recipe.muxer}
-    with av.open(str(path), "w", options=options) as container:
+    is_mp4 = path.suffix in (".mp4", ".mov")
+    options = {"movflags": "use_metadata_tags", "video_track_timescale": str(TICKS_HZ)} if is_mp4 else {}
+    with av.open(str(path), "w", options=options | recipe.muxer) as container:
         container.metadata.update(recipe.tags)
         _write(container, recipe, ticks)
     return ticks

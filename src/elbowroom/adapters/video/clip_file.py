@@ -139,7 +139,7 @@ def read_clip(path: Path, stated_rate_hz: float | None = None) -> ClipFile:
     """
     with open_container(path) as container:
         stream = choose_stream(container, path.name)
-        table = read_table(container, stream, path.name, path.stat().st_size)
+        table = read_table(container, stream, path.name)
         tagged_hz = _read_tagged_rate(container)
         has_sound = _has_sound(container)
         # After the walk through the packets, so that the decoder starts clean at the first key picture.
@@ -147,9 +147,7 @@ def read_clip(path: Path, stated_rate_hz: float | None = None) -> ClipFile:
         turn = read_turn(frame)
         width, height = turn.swap(*_find_square_size(stream, frame))
         codec = stream.codec_context.codec.name
-    times = time_pictures(
-        table.container_s, tick_s=float(table.tick), stated_hz=stated_rate_hz, tagged_hz=tagged_hz
-    )
+    times = time_pictures(table.container_s, tick_s=float(table.tick), stated_hz=stated_rate_hz, tagged_hz=tagged_hz)
     clip = Clip(
         name=path.name,
         width_px=width,

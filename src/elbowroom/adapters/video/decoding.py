@@ -19,9 +19,7 @@ WORTH_A_SEEK = 12
 class PictureDecoder:
     """Gives the decoded picture with a number; numbers that increase are the fast way."""
 
-    def __init__(
-        self, container: InputContainer, stream: VideoStream, table: PictureTable, name: str
-    ) -> None:
+    def __init__(self, container: InputContainer, stream: VideoStream, table: PictureTable, name: str) -> None:
         self._container, self._stream, self._table, self._name = container, stream, table, name
         stream.thread_type = "AUTO"
         self._frames: Iterator[VideoFrame] = iter(())
@@ -39,9 +37,7 @@ class PictureDecoder:
                 frame = self._read_until(picture)
                 if frame is not None:
                     return frame
-        raise ClipError(
-            f"Picture {picture} of {self._name} cannot be decoded; the file is damaged, so copy it again."
-        )
+        raise ClipError(f"Picture {picture} of {self._name} cannot be decoded; the file is damaged, so copy it again.")
 
     def _choose_starts(self, picture: int) -> Iterator[int | None]:
         key = self._table.find_key(picture)

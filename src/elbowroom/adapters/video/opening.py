@@ -11,10 +11,12 @@ from av.codec.context import CodecContext
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
+from elbowroom.adapters.video.boxes import is_cut_off
 from elbowroom.errors import ClipError
 
-FORMATS = "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,mpegts"
-"""Containers that are read. Play lists and text are not: the library would follow the addresses in them."""
+FORMATS = "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm"
+"""Containers that are read. Play lists are not: the library would follow the addresses in them. Nor are
+transport streams and AVI: a cut one cannot be told from a whole one, or holds no true picture times."""
 CODECS = frozenset({"h264", "hevc", "vp9", "av1", "libdav1d", "mpeg4", "mjpeg", "prores"})
 """Video codecs that are read; H.264 and HEVC are what phones write and what the tests cover."""
 LARGEST_EDGE_PX = 8192
@@ -39,6 +41,8 @@ def open_container(path: Path) -> Iterator[InputContainer]:
     with translate_errors(path.name):
         _check_file(path)
         with path.open("rb") as file:
+            if is_cut_off(file, path.stat().st_size):
+                raise ClipError(f"{path.name} is cut off; copy the whole file from the phone again.")
             # A file object, not a name: so the library cannot follow an address or open another file.
             options = {"format_whitelist": FORMATS}
             with av.open(file, mode="r", options=options, metadata_errors="replace") as container:
@@ -49,9 +53,7 @@ def choose_stream(container: InputContainer, name: str) -> VideoStream:
     """Choose the moving picture of a file; raises `ClipError` where there is none that can be read."""
     streams = [s for s in container.streams.video if not _is_cover(s)]
     if not streams:
-        raise ClipError(
-            f"{name} holds no moving picture, only sound or data; choose the video file of the throw."
-        )
+        raise ClipError(f"{name} holds no moving picture, only sound or data; choose the video file of the throw.")
     stream = streams[0]
     if _find_codec(stream) not in CODECS:
         raise ClipError(f"{name} is coded in a way that is not read; export it as MP4 with H.264 or HEVC.")
@@ -89,4 +91,4 @@ def _explain(name: str, error: BaseException) -> str:
         return f"{name} is not there; check the name and the folder."
     if isinstance(error, MemoryError):
         return f"{name} asks for more memory than there is; it is damaged, so copy it again."
-    return f"{name} is damaged, cut off or no video file; copy the original from the phone again."
+    return f"{name} is damaged or no MP4, MOV or MKV video; copy the original from the phone again."

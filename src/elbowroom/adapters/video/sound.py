@@ -23,9 +23,7 @@ class Block(NamedTuple):
     samples: Samples
 
 
-def read_blocks(
-    container: InputContainer, stream: AudioStream, start_s: float, stop_s: float
-) -> Iterator[Block]:
+def read_blocks(container: InputContainer, stream: AudioStream, start_s: float, stop_s: float) -> Iterator[Block]:
     """Read one channel of sound between two of the file's own times, in blocks of the decoder's size."""
     if start_s > 0 and stream.time_base is not None:
         container.seek(int(start_s / stream.time_base), stream=stream, backward=True)

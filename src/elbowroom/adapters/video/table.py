@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 from av.container import InputContainer
+from av.packet import Packet
+from av.stream import Stream
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
@@ -15,8 +17,8 @@ from elbowroom.core.clips.types import Array
 from elbowroom.errors import ClipError
 
 Ticks = NDArray[np.int64]
-CUT_OFF_SHARE = 0.98
-"""A file that holds less than this share of the time that its header states is cut off."""
+CUT_OFF_S = 0.1
+"""A file whose pictures and sound end this long before the time that its header states is cut off."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,13 +61,13 @@ class _Packet(NamedTuple):
     is_key: bool
 
 
-def read_table(container: InputContainer, stream: VideoStream, name: str, file_bytes: int) -> PictureTable:
+def read_table(container: InputContainer, stream: VideoStream, name: str) -> PictureTable:
     """Read the table of pictures by walking through the packets.
 
     Raises `ClipError` where the file is cut off, holds no pictures, or no usable times.
     """
-    packets, seen = _walk_packets(container, stream, name)
-    _check_whole(container, stream, name, seen, file_bytes)
+    packets, seen, end_s = _walk_packets(container, stream, name)
+    _check_whole(container, stream, name, seen, end_s)
     packets = _drop_undecodable(packets)
     if not packets or stream.time_base is None:
         raise ClipError(f"{name} holds no picture that can be shown; copy it from the phone again.")
@@ -74,50 +76,44 @@ def read_table(container: InputContainer, stream: VideoStream, name: str, file_b
     if np.any(np.diff(ticks) <= 0):
         raise ClipError(f"Several pictures of {name} carry the same time; export it again as MP4 or MOV.")
     keys = [(n, packet.decoded) for n, packet in enumerate(packets) if packet.is_key]
-    table = PictureTable(
+    return PictureTable(
         ticks=ticks,
         tick=stream.time_base,
         keys=np.array([number for number, _ in keys], dtype=np.int64),
         key_ticks=np.array([decoded for _, decoded in keys], dtype=np.int64),
         duration_s=float((ticks[-1] - ticks[0] + packets[-1].length) * stream.time_base),
     )
-    _check_duration(container, table, name)
-    return table
 
 
-def _walk_packets(container: InputContainer, stream: VideoStream, name: str) -> tuple[list[_Packet], int]:
-    packets, seen = [], 0
-    for packet in container.demux(stream):
+def _walk_packets(container: InputContainer, stream: VideoStream, name: str) -> tuple[list[_Packet], int, float]:
+    packets: list[_Packet] = []
+    seen, end_s = 0, 0.0
+    for packet in container.demux([stream, *container.streams.audio]):
         if packet.size == 0:
             continue
-        seen += 1
         if packet.is_corrupt:
             raise ClipError(f"{name} is cut off or damaged; copy the whole file from the phone again.")
-        # Pictures that the file's edit list hides are decoded and never shown.
-        if packet.is_discard:
+        end_s = max(end_s, float(((packet.pts or 0) + (packet.duration or 0)) * packet.time_base))
+        if packet.stream_index != stream.index:
             continue
-        if packet.pts is None:
-            raise ClipError(f"{name} holds no picture times; export it again as MP4 or MOV.")
-        decoded = packet.pts if packet.dts is None else packet.dts
-        packets.append(_Packet(packet.pts, decoded, packet.duration or 0, packet.is_keyframe))
-    return packets, seen
+        seen += 1
+        # Pictures that the file's edit list hides are decoded and never shown.
+        if not packet.is_discard:
+            packets.append(_read_packet(packet, name))
+    return packets, seen, end_s
 
 
-def _check_whole(
-    container: InputContainer, stream: VideoStream, name: str, seen: int, file_bytes: int
-) -> None:
-    entries = stream.index_entries
-    end_byte = max((entry.pos + entry.size for entry in entries), default=0)
-    if seen < stream.frames or end_byte > file_bytes:
-        raise ClipError(f"{name} is cut off; copy the whole file from the phone again.")
+def _read_packet(packet: Packet[Stream], name: str) -> _Packet:
+    if packet.pts is None:
+        raise ClipError(f"{name} holds no picture times; export it again as MP4 or MOV.")
+    decoded = packet.pts if packet.dts is None else packet.dts
+    return _Packet(packet.pts, decoded, packet.duration or 0, packet.is_keyframe)
 
 
-def _check_duration(container: InputContainer, table: PictureTable, name: str) -> None:
-    # Only headers that state a length of their own (Matroska, AVI) can show a cut; sound may end later.
-    if container.duration is None or "mov" in container.format.name or "mpegts" in container.format.name:
-        return
-    stated_s = container.duration / 1e6
-    if table.duration_s < CUT_OFF_SHARE * stated_s - 0.5:
+def _check_whole(container: InputContainer, stream: VideoStream, name: str, seen: int, end_s: float) -> None:
+    # Matroska states the length in front, and the parts of the file give no other sign of a cut.
+    stated_s = (container.duration or 0) / 1e6 if "matroska" in container.format.name else 0.0
+    if seen < stream.frames or end_s < stated_s - CUT_OFF_S:
         raise ClipError(f"{name} is cut off; copy the whole file from the phone again.")
 
 

@@ -144,7 +144,7 @@ def find_usual_interval(intervals_s: Array) -> float:
 
 
 def find_slow_rate(times_s: Array) -> float:
-    """Find the slow end of the capture rate, pictures a second: the inverse of the 95 % quantile of intervals."""
+    """Find the slow end of the capture rate in Hz: the inverse of the 95 % quantile of the intervals."""
     return 1.0 / float(np.quantile(np.diff(times_s), SLOW_QUANTILE, method="lower"))
 
 
