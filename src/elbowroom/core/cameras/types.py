@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+LENS_PARAMETERS = 7
+"""Parameters of a lens: focal, cx, cy, k1, k2, p1, p2."""
+
 CAMERA_PARAMETERS = 13
 """Parameters of `Camera.covariance`: focal, cx, cy, k1, k2, p1, p2, rotation vector (3), translation (3)."""
 
@@ -95,3 +98,17 @@ class SeenPoints:
     """(n, 2) where the picture shows them, (0, 0) the centre of the top left pixel."""
     standard_px: float
     """Standard uncertainty of each pixel coordinate."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LensEstimate:
+    """A lens with what is known of its errors: from a board clip, or assumed for a phone."""
+
+    lens: Lens
+    """Best estimate of the lens."""
+    covariance: Array
+    """(7, 7) covariance of focal, cx, cy, k1, k2, p1, p2; px and 1."""
+    residual_px: float
+    """Root mean square distance between seen and predicted corners, in pixels; 0 for an assumed lens."""
+    pictures: int
+    """Number of pictures that the lens was found from; 0 for an assumed lens."""
