@@ -21,10 +21,12 @@ VERBS = (
         "pair",
         "link",
     ),
+    *("extract", "assume", "shift", "scale", "reflect"),
     # numbers
     *("compute", "combine", "propagate", "project", "triangulate", "solve", "fit", "refine", "evaluate"),
     *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
     *("differentiate", "integrate", "repair", "weigh", "align", "time", "count", "sum", "simulate", "draw"),
+    *("reconstruct", "predict", "locate", "factor"),
     # words for people
     *("phrase", "describe", "explain", "name", "list", "show"),
     # running
@@ -43,9 +45,13 @@ UNITS = (
 
 UNITLESS = (
     *("ratio", "fraction", "probability", "share", "factor", "score", "confidence", "weight", "gain"),
-    *("cosine", "sine", "power", "correlation", "sharpness", "level"),
+    *("cosine", "sine", "power", "correlation", "sharpness", "level", "freedom", "cost", "damping"),
+    *("severity", "consequence", "consistency", "agreement"),
 )
-"""Last words of bare numbers that have no unit."""
+"""Words that say a bare number has no unit, anywhere in its name: `probability_beyond`."""
 
-UNIT_BESIDE = ("value", "standard", "lower", "upper", "limit", "scatter")
+UNIT_BESIDE = (
+    *("value", "standard", "lower", "upper", "limit", "aim", "mean", "sd", "width", "scatter", "residual"),
+    *("squares", "repeatability"),
+)
 """Last words of bare numbers whose unit stands beside them, in a field or argument of its own."""

@@ -40,9 +40,7 @@ def parse_source(text: str, name: str = "src/elbowroom/core/snippet.py") -> Sour
 def read_sources(*folders: str) -> tuple[Source, ...]:
     """Read the Python files at or below folders (or the files) named from the root of the project."""
     paths = [path for folder in folders for path in _list_files(ROOT / folder)]
-    return tuple(
-        parse_source(path.read_text(encoding="utf-8"), path.relative_to(ROOT).as_posix()) for path in paths
-    )
+    return tuple(parse_source(path.read_text(encoding="utf-8"), path.relative_to(ROOT).as_posix()) for path in paths)
 
 
 def _list_files(path: Path) -> list[Path]:

@@ -134,9 +134,7 @@ def test_every_folder_of_the_core_is_a_stage() -> None:
 
 
 def test_every_top_folder_is_a_layer() -> None:
-    names = {
-        path.stem for path in PACKAGE.iterdir() if path.suffix == ".py" or (path / "__init__.py").exists()
-    }
+    names = {path.stem for path in PACKAGE.iterdir() if path.suffix == ".py" or (path / "__init__.py").exists()}
     assert names - {"__init__"} <= {name for name, _ in LAYERS}
 
 

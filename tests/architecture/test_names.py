@@ -40,8 +40,7 @@ def find_question_problems(source: Source) -> list[str]:
         f"{source.name}:{node.lineno} {node.name} asks a question but does not answer bool"
         for node in walk_public_functions(source.tree)
         if node.name.split("_")[0] in QUESTIONS
-        if node.returns is not None
-        and not ast.unparse(node.returns).startswith(("bool", "TypeGuard", "TypeIs"))
+        if node.returns is not None and not ast.unparse(node.returns).startswith(("bool", "TypeGuard", "TypeIs"))
     ]
 
 
@@ -55,11 +54,11 @@ def find_unit_problems(source: Source) -> list[str]:
 
 
 def has_unit(name: str) -> bool:
-    """Say whether the last word of a name is a unit, or says that there is none or where it stands."""
+    """Say whether a name ends in a unit, says that there is none, or ends in a word for which it stands beside."""
     words = name.split("_")
     if len(words) > 3 and words[-2] == "per":
         return words[-1] in UNITS and words[-3] in (*UNITS, *UNITLESS)
-    if words[-1] in (*UNITLESS, *UNIT_BESIDE):
+    if words[-1] in UNIT_BESIDE or set(words) & set(UNITLESS):
         return True
     return len(words) > 1 and words[-1] in UNITS
 
@@ -76,11 +75,7 @@ def _walk_numbers(tree: ast.Module) -> Iterator[tuple[str, int]]:
 def _walk_fields(tree: ast.Module) -> Iterator[tuple[str, int]]:
     classes = [node for node in tree.body if isinstance(node, ast.ClassDef) and node.name[0] != "_"]
     for item in (item for node in classes for item in node.body):
-        if (
-            isinstance(item, ast.AnnAssign)
-            and isinstance(item.target, ast.Name)
-            and _is_float(item.annotation)
-        ):
+        if isinstance(item, ast.AnnAssign) and isinstance(item.target, ast.Name) and _is_float(item.annotation):
             yield item.target.id, item.lineno
 
 

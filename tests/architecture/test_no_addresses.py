@@ -18,13 +18,9 @@ FORBIDDEN_FILES = ("uv.lock", "package-lock.json", "pip.conf", ".npmrc", ".pypir
 REGISTRY_HOSTS = r"(?:pypi|pythonhosted|npmjs|npmmirror|yarnpkg|unpkg|jsdelivr|anaconda|debian|ubuntu)"
 ADDRESS = re.compile(rf"(?:https?|ftp|git\+\w+)://[\w.@:-]*\b{REGISTRY_HOSTS}\b", re.IGNORECASE)
 HOST = re.compile(rf"\b(?:[\w-]+\.)*{REGISTRY_HOSTS}\.(?:org|com|net|io)\b", re.IGNORECASE)
-SOURCE_OPTION = re.compile(
-    r"--(?:extra-)?index-url[ =]\S+|--find-links[ =]\S+|registry[ =]+http", re.IGNORECASE
-)
+SOURCE_OPTION = re.compile(r"--(?:extra-)?index-url[ =]\S+|--find-links[ =]\S+|registry[ =]+http", re.IGNORECASE)
 # Written in pieces, so that this file keeps its own rule.
-PLACES = re.compile(
-    "(?<![\\w.<-])/(?:" + "|".join(("wor" + "k", "hom" + "e", "roo" + "t", "Use" + "rs")) + r")/\w"
-)
+PLACES = re.compile("(?<![\\w.<-])/(?:" + "|".join(("wor" + "k", "hom" + "e", "roo" + "t", "Use" + "rs")) + r")/\w")
 TEMPORARY = re.compile("(?<![\\w.<-])/(?:" + "|".join(("tm" + "p", "op" + "t")) + r")/\w")
 RULES = {
     "the address of a package source": ADDRESS,
@@ -121,7 +117,4 @@ def test_unhashed_requirement_is_refused(text: str) -> None:
 
 
 def test_hashed_requirement_is_allowed() -> None:
-    assert (
-        find_unhashed("# a\na==1.0 ; python_version > '3' \\\n    --hash=sha256:0 \\\n    --hash=sha256:1\n")
-        == []
-    )
+    assert find_unhashed("# a\na==1.0 ; python_version > '3' \\\n    --hash=sha256:0 \\\n    --hash=sha256:1\n") == []

@@ -35,9 +35,7 @@ def find_impurities(source: Source) -> list[str]:
     """Name every act in a file of the core that depends on, or changes, something outside its arguments."""
     modules = [name for name in walk_imports(source.tree) if name.split(".")[0] in FORBIDDEN_MODULES]
     acts = [*_walk_calls(source), *_walk_names(source), *_walk_globals(source), *modules]
-    return [
-        f"{source.name} uses {act}" for act in sorted({*acts, *find_global_chance(source, ALLOWED_RANDOM)})
-    ]
+    return [f"{source.name} uses {act}" for act in sorted({*acts, *find_global_chance(source, ALLOWED_RANDOM)})]
 
 
 def _walk_calls(source: Source) -> Iterator[str]:
