@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from enum import IntEnum
+from enum import IntEnum, StrEnum
+
+
+class Side(StrEnum):
+    """A side of the athlete's own body."""
+
+    LEFT = "left"
+    RIGHT = "right"
 
 
 class Landmark(IntEnum):
