@@ -16,10 +16,8 @@ def estimate_probability_beyond(
 ) -> float:
     """Return the probability that the true value is outside [lower, upper].
 
-    One minus the conformity probability of JCGM 106:2012, 7.2 to 7.4, for a normal state of knowledge;
-    Student's t
-    scaled by `standard` where its degrees of freedom are finite (7.2.2 note, JCGM 101:2008, 6.4.9). An open
-    side
+    One minus the conformity probability of JCGM 106:2012, 7.2 to 7.4, for a normal state of knowledge; scaled
+    Student's t where the degrees of freedom are finite (JCGM 101:2008, 6.4.9). An open side
     is infinite. `standard` must be positive.
     """
     below = _accumulate((lower - value) / standard, degrees)
@@ -27,9 +25,7 @@ def estimate_probability_beyond(
     return below + above
 
 
-def estimate_acceptance_limit(
-    limit: float, standard: float, probability: float, degrees: float = inf
-) -> float:
+def estimate_acceptance_limit(limit: float, standard: float, probability: float, degrees: float = inf) -> float:
     """Return the largest reading for which the true value keeps an upper limit with `probability`.
 
     Guarded acceptance, JCGM 106:2012, 8.3.2: limit minus guard band.

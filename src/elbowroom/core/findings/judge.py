@@ -44,9 +44,7 @@ def judge_measure(
     )
 
 
-def judge_typical(
-    typical: Obtained, tolerance: Tolerance | Absent, rule: DecisionRule, throw_count: int
-) -> Verdict:
+def judge_typical(typical: Obtained, tolerance: Tolerance | Absent, rule: DecisionRule, throw_count: int) -> Verdict:
     """Return the verdict on a typical throw (JCGM 106:2012, 7 and 8.2, with the clinic's decision rule)."""
     if isinstance(typical, Absent):
         return NotMeasured(absent=typical)

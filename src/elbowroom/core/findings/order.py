@@ -11,9 +11,7 @@ from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_
 from elbowroom.core.quantities.types import Uncertain
 
 
-def order_findings(
-    findings: Sequence[Finding], lengths: LengthUnit = LengthUnit.CENTIMETRES
-) -> tuple[Priority, ...]:
+def order_findings(findings: Sequence[Finding], lengths: LengthUnit = LengthUnit.CENTIMETRES) -> tuple[Priority, ...]:
     """Return what to work on, most important first.
 
     Findings that are `beyond` come first, then those `too close to call`; inside each group the weight

@@ -1,0 +1,1 @@
+"""Reading the reference tables: tolerances and published bands."""
