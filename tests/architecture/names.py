@@ -7,21 +7,8 @@ VERBS = (
     *("read", "fetch", "find", "get", "detect", "estimate", "measure", "judge", "choose", "render", "screen"),
     # making and changing
     *("build", "make", "prepare", "derive", "convert", "join", "split", "add", "remove", "replace", "store"),
-    *(
-        "apply",
-        "swap",
-        "mark",
-        "mirror",
-        "turn",
-        "crop",
-        "order",
-        "select",
-        "collect",
-        "group",
-        "pair",
-        "link",
-    ),
-    *("extract", "assume", "shift", "scale", "reflect"),
+    *("apply", "swap", "mark", "mirror", "turn", "crop", "order", "select", "collect", "group", "pair"),
+    *("link", "extract", "assume", "shift", "scale", "reflect"),
     # numbers
     *("compute", "combine", "propagate", "project", "triangulate", "solve", "fit", "refine", "evaluate"),
     *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
