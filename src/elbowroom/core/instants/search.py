@@ -1,0 +1,103 @@
+"""The rule by which each instant is found: curves of many draws and a span of time in, one time a draw out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from elbowroom.core.instants.marks import find_first_drops, find_hump_centres, find_last_crossings, find_peaks
+from elbowroom.core.instants.signals import (
+    measure_external_rotation,
+    measure_hand_speed,
+    measure_hands_parting,
+    measure_lead_foot_speed,
+    measure_lead_knee_height,
+    measure_trunk_tilt,
+)
+from elbowroom.core.instants.types import InstantName
+from elbowroom.core.reconstruction.types import Curves
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Span = tuple[float, float]
+Search = Callable[[Curves, Span], Array]
+
+STEP_S = 0.002
+"""Step of the grid on which the signals are looked at; marks are placed between its points."""
+HUMP_SHARE = 0.5
+"""Share of the peak hand speed above which the hand's fast stretch lies; release is its centre."""
+HUMP_REACH_S = 0.1
+"""The fast stretch lies within this of the peak."""
+STRIDE_SHARES = (0.30, 0.15)
+"""Shares of the stride's peak foot speed between which the braking foot is followed to a stop (project's choice)."""
+PARTED_SHARE = 1.0
+"""The hands are apart when they are farther from one another than the throwing forearm and hand are long."""
+
+
+def build_grid(curves: Curves, span_s: Span, margin_s: float = 0.0) -> Array:
+    """Return even times (n,) over a span and a margin on both sides, held within the curves."""
+    low = max(span_s[0] - margin_s, float(curves.knots_s[0]))
+    high = min(span_s[1] + margin_s, float(curves.knots_s[-1]))
+    return np.asarray(low + STEP_S * np.arange(max(4, int((high - low) / STEP_S) + 1)), dtype=np.float64)
+
+
+def search_release(curves: Curves, span_s: Span) -> Array:
+    """Return the centre of the stretch in which the throwing hand is fastest, (s,) seconds.
+
+    The ball leaves near the peak of hand speed; the centre of the fast stretch is steadier than the peak.
+    """
+    grid = build_grid(curves, span_s, HUMP_REACH_S)
+    return find_hump_centres(grid, measure_hand_speed(curves, grid), HUMP_SHARE, HUMP_REACH_S)
+
+
+def search_contact(curves: Curves, span_s: Span) -> Array:
+    """Return when the lead foot has stopped after the stride, (s,) seconds.
+
+    The foot's speed falls through two levels; the straight line through both is followed to a stop. The span has to
+    hold the fastest part of the stride.
+    """
+    grid = build_grid(curves, span_s)
+    speed = measure_lead_foot_speed(curves, grid)
+    is_after_peak = grid > grid[speed.argmax(axis=1)][:, None]
+    fastest = speed.max(axis=1)
+    upper, lower = (find_first_drops(grid, speed, share * fastest, is_after_peak) for share in STRIDE_SHARES)
+    stop = lower + (lower - upper) * STRIDE_SHARES[1] / (STRIDE_SHARES[0] - STRIDE_SHARES[1])
+    return np.where(stop <= span_s[1], stop, np.nan)
+
+
+def search_layback(curves: Curves, span_s: Span) -> Array:
+    """Return when the shoulder's external rotation is greatest, (s,) seconds."""
+    grid = build_grid(curves, span_s)
+    return find_peaks(grid, measure_external_rotation(curves, grid), np.ones(len(grid), dtype=bool))
+
+
+def search_lift(curves: Curves, span_s: Span) -> Array:
+    """Return when the lead knee is highest, (s,) seconds."""
+    grid = build_grid(curves, span_s)
+    return find_peaks(grid, measure_lead_knee_height(curves, grid), np.ones(len(grid), dtype=bool))
+
+
+def search_hands_apart(curves: Curves, span_s: Span) -> Array:
+    """Return when the hands part for good, (s,) seconds."""
+    grid = build_grid(curves, span_s)
+    levels = np.full(len(curves.coefficients_m), PARTED_SHARE)
+    return find_last_crossings(grid, measure_hands_parting(curves, grid), levels, np.ones(len(grid), dtype=bool))
+
+
+def search_finish(curves: Curves, span_s: Span) -> Array:
+    """Return when the trunk leans farthest to the target, (s,) seconds."""
+    grid = build_grid(curves, span_s)
+    return find_peaks(grid, measure_trunk_tilt(curves, grid), np.ones(len(grid), dtype=bool))
+
+
+SEARCHES: dict[InstantName, Search] = {
+    InstantName.LIFT: search_lift,
+    InstantName.HANDS_APART: search_hands_apart,
+    InstantName.FOOT_CONTACT: search_contact,
+    InstantName.LAYBACK: search_layback,
+    InstantName.RELEASE: search_release,
+    InstantName.FINISH: search_finish,
+}
+"""The rule of each instant."""
