@@ -15,9 +15,7 @@ def shared_dir() -> Path:
     """Return the folder of outside data beside the checkout; skip the test where it is absent."""
     folder = ROOT.parent / "shared"
     if not folder.is_dir():
-        pytest.skip(
-            "the folder `shared` with outside data does not lie beside the checkout", allow_module_level=True
-        )
+        pytest.skip("the folder `shared` with outside data does not lie beside the checkout", allow_module_level=True)
     return folder
 
 

@@ -65,9 +65,8 @@ def _read_core_count(environment: Mapping[str, str]) -> tuple[int, str]:
 
 def _count_usable_cores() -> int:
     """Count the cores that this process may use, which can be fewer than the machine has."""
-    if sys.platform == "linux":
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+    read_affinity = getattr(os, "sched_getaffinity", None)
+    return len(read_affinity(0)) if read_affinity else os.cpu_count() or 1
 
 
 def _find_cache_folder(environment: Mapping[str, str]) -> Path:
