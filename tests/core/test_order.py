@@ -35,11 +35,12 @@ def test_severity_is_in_half_bands(value: float, tolerance: Tolerance, severity:
 
 
 def test_weight_is_severity_times_certainty_times_consequence() -> None:
-    finding = _judge("a", 60, make_tolerance(consequence=0.8))
+    finding = _judge("a", 60, make_tolerance(consequence=0.8), standard=20)
     (priority,) = order_findings([finding])
     assert isinstance(finding.verdict, Beyond)
+    assert 0.90 < finding.verdict.probability_beyond < 0.91
     assert priority.weight == pytest.approx(1.0 * finding.verdict.probability_beyond * 0.8)
-    assert priority.reason.startswith("A is 15° past its limit (chance of being outside more than 99 %).")
+    assert priority.reason.startswith("A is 15° past its limit (chance of being outside 90 %).")
     assert "because it is invented" in priority.reason
 
 

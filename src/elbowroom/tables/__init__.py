@@ -1,0 +1,1 @@
+"""Reference tables and the report schema, as data files with sources."""
