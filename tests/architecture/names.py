@@ -13,7 +13,7 @@ VERBS = (
     *("compute", "combine", "propagate", "project", "triangulate", "solve", "fit", "refine", "evaluate"),
     *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
     *("differentiate", "integrate", "repair", "weigh", "align", "time", "count", "sum", "simulate", "draw"),
-    *("reconstruct", "predict", "locate", "factor"),
+    *("reconstruct", "predict", "locate", "factor", "average"),
     # words for people
     *("phrase", "describe", "explain", "name", "list", "show"),
     # running
@@ -25,7 +25,7 @@ QUESTIONS = ("is", "has")
 """First words of functions that answer yes or no."""
 
 UNITS = (
-    *("deg", "rad", "m", "cm", "mm", "px", "s", "ms", "hz", "kg", "n", "nm", "years", "percent", "lines"),
+    *("deg", "rad", "m", "cm", "mm", "px", "s", "ms", "hz", "kg", "n", "nm", "years", "percent", "lines", "c", "inch"),
     *("m2", "px2", "s2", "rad2"),
 )
 """Last words of bare numbers: `turn_deg`, `gap_s`, and for rates `turning_deg_per_s`."""

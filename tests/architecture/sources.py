@@ -33,7 +33,7 @@ class Source:
 
 
 def parse_source(text: str, name: str = "src/elbowroom/core/snippet.py") -> Source:
-    return Source(name=name, text=text, tree=ast.parse(text))
+    return Source(name=name, text=text, tree=ast.parse(text, name))
 
 
 @cache

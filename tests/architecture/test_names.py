@@ -56,8 +56,8 @@ def find_unit_problems(source: Source) -> list[str]:
 def has_unit(name: str) -> bool:
     """Say whether a name ends in a unit, says that there is none, or ends in a word for which it stands beside."""
     words = name.split("_")
-    if len(words) > 3 and words[-2] == "per":
-        return words[-1] in UNITS and words[-3] in (*UNITS, *UNITLESS)
+    if len(words) > 2 and words[-2] == "per":
+        return words[-1] in UNITS
     if words[-1] in UNIT_BESIDE or set(words) & set(UNITLESS):
         return True
     return len(words) > 1 and words[-1] in UNITS
