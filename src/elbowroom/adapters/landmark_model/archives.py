@@ -30,9 +30,7 @@ def read_archive(path: Path) -> dict[WeightName, bytes]:
     try:
         found = _recognise(_read_members(path))
     except (OSError, EOFError, zipfile.BadZipFile, tarfile.TarError, zlib.error, ValueError) as error:
-        raise WeightsError(
-            f"The file {path} could not be read as a wheel, .tgz or .tflite; fetch it again."
-        ) from error
+        raise WeightsError(f"The file {path} could not be read as a wheel, .tgz or .tflite; fetch it again.") from error
     if not found:
         raise WeightsError(
             f"The file {path} holds none of the weight files (by their sha256); give the package or file "

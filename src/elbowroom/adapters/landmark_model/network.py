@@ -54,9 +54,7 @@ class Network:
 
         `handle` gets a function that runs the model on (k, side, side, 3) pictures, and its batch.
         """
-        return list(
-            self._threads.map(lambda batch: self._handle_batch(handle, batch), self.split_work(count))
-        )
+        return list(self._threads.map(lambda batch: self._handle_batch(handle, batch), self.split_work(count)))
 
     def _handle_batch(self, handle: Callable[[Run, slice], Result], batch: slice) -> Result:
         session = self._idle.get()

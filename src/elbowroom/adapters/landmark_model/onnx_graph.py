@@ -65,9 +65,7 @@ class GrowingGraph:
         """Add one operation with one output."""
         self.nodes.append(onnx.helper.make_node(kind, list(inputs), [output], **settings))
 
-    def add_activated(
-        self, kind: str, inputs: Sequence[str], output: int, activation: int, **settings: Any
-    ) -> None:
+    def add_activated(self, kind: str, inputs: Sequence[str], output: int, activation: int, **settings: Any) -> None:
         """Add one operation followed by the activation that the tflite file folds into it (0 none, 1 ReLU, 3
         ReLU6)."""
         name = self.name_tensor(output)

@@ -39,9 +39,7 @@ def _order_pads(padding: Padding) -> list[int]:
 
 def _add_widened(graph: GrowingGraph, operator: Operator) -> None:
     values = graph.get_constant(operator.inputs[0])
-    graph.constants[operator.outputs[0]] = (
-        values.astype(np.float32) if operator.kind == "DEQUANTIZE" else values
-    )
+    graph.constants[operator.outputs[0]] = values.astype(np.float32) if operator.kind == "DEQUANTIZE" else values
 
 
 def _add_padding(graph: GrowingGraph, operator: Operator) -> None:

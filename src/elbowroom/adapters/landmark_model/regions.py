@@ -1,14 +1,15 @@
-"""Regions of interest: from the points of the person detector to the turned square, and the crop of that
-square.
+"""Regions of interest: from the person detector's points to the turned square, and from its crop to the picture.
 
-The reference puts crop pixel (u, v) at picture pixel centre + R (u - side/2, v - side/2) * size / side with
-both in OpenCV's convention (whole numbers at pixel centres) and takes landmarks back by the same map; so do
-we.
+A crop's pixels tile the region exactly: the outer edges of its outermost pixels are the region's sides, so a
+share of the crop is the same share of the region. The program that the model was published with puts crop
+pixel (0, 0) itself on the region's corner and reads the model's answers as if whole numbers were pixel
+centres. Held against mirrored pictures (rendered figures, 96 regions) that leaves every landmark 0.44 +- 0.02
+crop pixels to the right with the heavy model and 0.34 +- 0.04 with the lite one, so the model counts from the
+pixel's edge: half a crop pixel is 1.5 picture pixels for a region of 768.
 """
 
 import math
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,10 +20,10 @@ _MARGIN = 1.25
 
 
 def find_region(hips_px: NDArray[np.float64], circle_px: NDArray[np.float64]) -> Region:
-    """Region of a person whose hip centre and point on the enclosing circle are known; upright gives rotation
-    0.
+    """Region of a person whose hip centre and point on the enclosing circle are known.
 
-    Points are (2,), in pixels of the picture. The circle point lies above the head of an upright person.
+    Points are (2,), in pixels of the picture. The circle point lies above the head of an upright person, whose
+    rotation is 0.
     """
     across, down = circle_px - hips_px
     turn = math.pi / 2 - math.atan2(-down, across)
@@ -38,30 +39,15 @@ def find_crop_map(region: Region, side: int) -> NDArray[np.float64]:
     scale = region.size_px / side
     cosine, sine = scale * math.cos(region.rotation_rad), scale * math.sin(region.rotation_rad)
     linear = np.array([[cosine, -sine], [sine, cosine]])
-    shift = region.centre_px - linear @ np.full(2, side / 2)
+    shift = region.centre_px - linear @ np.full(2, (side - 1) / 2)
     return np.column_stack([linear, shift])
-
-
-def crop_region(
-    picture: NDArray[np.uint8], region: Region, out: NDArray[np.uint8], *, repeats_edge: bool
-) -> None:
-    """Fill `out` (side, side, 3) with the region of the picture, by bilinear interpolation.
-
-    Outside the picture its edge is repeated, or black is put.
-    """
-    cv2.warpAffine(
-        picture,
-        find_crop_map(region, out.shape[0]),
-        (out.shape[1], out.shape[0]),
-        dst=out,
-        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-        borderMode=cv2.BORDER_REPLICATE if repeats_edge else cv2.BORDER_CONSTANT,
-    )
 
 
 def find_whole_region(picture: NDArray[np.uint8]) -> Region:
     """The upright square around the whole picture, which the person detector looks at."""
     height, width = picture.shape[:2]
     return Region(
-        centre_px=np.array([width / 2, height / 2]), size_px=float(max(height, width)), rotation_rad=0.0
+        centre_px=np.array([(width - 1) / 2, (height - 1) / 2]),
+        size_px=float(max(height, width)),
+        rotation_rad=0.0,
     )

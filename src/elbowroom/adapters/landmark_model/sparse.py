@@ -78,9 +78,7 @@ def _walk_levels(
     return coordinates, positions
 
 
-def _count_children(
-    level: _Level, positions: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _count_children(level: _Level, positions: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     if not level.is_sparse:
         if level.size < 0 or level.size > _MOST_ELEMENTS:
             raise FlatbufferError("a level of a sparse tensor has an impossible size")

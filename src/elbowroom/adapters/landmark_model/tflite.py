@@ -77,9 +77,7 @@ def read_tflite(data: bytes) -> TfliteGraph:
     try:
         return _read_graph(read_root(data, b"TFL3"))
     except ValueError as error:
-        raise WeightsError(
-            f"The model file is damaged ({error}); delete it and fetch the weights again."
-        ) from error
+        raise WeightsError(f"The model file is damaged ({error}); delete it and fetch the weights again.") from error
 
 
 def _read_graph(root: Table) -> TfliteGraph:

@@ -88,9 +88,7 @@ def _check_names(names: Iterable[WeightName]) -> list[WeightName]:
     chosen = list(dict.fromkeys(names))
     unknown = [str(name) for name in chosen if name not in SOURCES]
     if unknown:
-        raise WeightsError(
-            f"There are no weights named {', '.join(unknown)}; choose from {', '.join(SOURCES)}."
-        )
+        raise WeightsError(f"There are no weights named {', '.join(unknown)}; choose from {', '.join(SOURCES)}.")
     return chosen
 
 
