@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from elbowroom.core.clips.types import TimingVerdict
 from elbowroom.core.quantities.types import Obtained
 
 
@@ -36,6 +37,20 @@ class MeasureDefinition:
     """Where the definition comes from."""
     headline: bool = False
     """Whether this is one of the four headline measures."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasureSetting:
+    """What has to be known beside the motion to measure a throw."""
+
+    height_m: float
+    """Standing height of the athlete, metres."""
+    kind: ThrowKind
+    """Kind of the throw."""
+    timing: TimingVerdict
+    """What the timing of the pictures of this throw can carry."""
+    target: Obtained
+    """Direction to the target in the field frame (0 deg) with its uncertainty, or why it is not known."""
 
 
 @dataclass(frozen=True, kw_only=True)
