@@ -16,6 +16,7 @@ from tests.architecture.sources import PACKAGE, Source, parse_source, read_sourc
 
 LAYERS = (
     ("errors", ()),
+    ("tables", ()),
     ("settings", ("errors",)),
     ("core", ("errors", "core")),
     ("service", ("errors", "core", "service")),
@@ -25,7 +26,10 @@ LAYERS = (
     ("cli", ("errors", "settings", "core types", "service", "bootstrap", "web", "cli")),
     ("__main__", ("cli",)),
 )
-"""The layers from the ground up, each with what it may import; an adapter may import only itself."""
+"""The layers from the ground up, each with what it may import; an adapter may import only itself.
+
+`tables` holds data files, which adapters open as resources.
+"""
 
 STAGES = (
     "quantities",
