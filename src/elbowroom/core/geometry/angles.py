@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.geometry.vectors import dot, middle, normalise, remove_along
+from elbowroom.core.geometry.vectors import compute_dot, find_middle, normalise, remove_along
 
 Array = NDArray[np.float64]
 
@@ -36,7 +36,7 @@ def build_trunk_frame(
 ) -> TrunkFrame:
     """Return the trunk frame from four joint centres, each (..., 3) metres."""
     shoulder_line = normalise(throwing_shoulder - glove_shoulder)
-    up = normalise(middle(throwing_shoulder, glove_shoulder) - middle(throwing_hip, glove_hip))
+    up = normalise(find_middle(throwing_shoulder, glove_shoulder) - find_middle(throwing_hip, glove_hip))
     throwing = normalise(remove_along(shoulder_line, up))
     return TrunkFrame(up=up, throwing=throwing, forward=np.cross(up, throwing), shoulder_line=shoulder_line)
 
@@ -46,44 +46,44 @@ def wrap_deg(angle_deg: Array, centre_deg: float = 0.0) -> Array:
     return np.asarray(centre_deg + 180.0 - np.mod(centre_deg + 180.0 - angle_deg, 360.0))
 
 
-def angle_in_plane_deg(vectors: Array, zero: Array, quarter: Array) -> Array:
+def measure_angle_in_plane_deg(vectors: Array, zero: Array, quarter: Array) -> Array:
     """Return the angle of the vectors' shadow in the plane of two unit axes: 0 along `zero`, +90 along `quarter`."""
-    return np.asarray(np.degrees(np.arctan2(dot(vectors, quarter), dot(vectors, zero))))
+    return np.asarray(np.degrees(np.arctan2(compute_dot(vectors, quarter), compute_dot(vectors, zero))))
 
 
-def angle_between_deg(first: Array, second: Array) -> Array:
+def measure_angle_deg(first: Array, second: Array) -> Array:
     """Return the angle between vectors, 0 to 180; exact near 0 and 180, where an arc cosine is not."""
     a, b = normalise(first), normalise(second)
-    half = np.arctan2(np.sqrt(dot(a - b, a - b)), np.sqrt(dot(a + b, a + b)))
+    half = np.arctan2(np.sqrt(compute_dot(a - b, a - b)), np.sqrt(compute_dot(a + b, a + b)))
     return np.asarray(2.0 * np.degrees(half))
 
 
-def flexion_deg(proximal: Array, joint: Array, distal: Array) -> Array:
+def measure_flexion_deg(proximal: Array, joint: Array, distal: Array) -> Array:
     """Return the bend of a hinge from three joint centres (..., 3): 0 straight, towards 180 folded."""
-    return angle_between_deg(joint - proximal, distal - joint)
+    return measure_angle_deg(joint - proximal, distal - joint)
 
 
-def elbow_to_shoulder_line_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
+def measure_elbow_line_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
     """Return the upper arm's angle from the shoulder line produced, in the frontal plane: + above, - below.
 
     `upper_arm` runs from shoulder to elbow, (..., 3). The reference is the shoulder line itself, not its
     straightened axis: a level elbow on a tilted trunk is low (design.md 3).
     """
     above = normalise(remove_along(trunk.up, trunk.shoulder_line))
-    return angle_in_plane_deg(upper_arm, trunk.shoulder_line, above)
+    return measure_angle_in_plane_deg(upper_arm, trunk.shoulder_line, above)
 
 
-def abduction_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
+def measure_abduction_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
     """Return the upper arm's angle from straight down the trunk, in its frontal plane: 90 level with the shoulders."""
-    return angle_in_plane_deg(upper_arm, -trunk.up, trunk.throwing)
+    return measure_angle_in_plane_deg(upper_arm, -trunk.up, trunk.throwing)
 
 
-def horizontal_adduction_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
+def measure_horizontal_deg(trunk: TrunkFrame, upper_arm: Array) -> Array:
     """Return the upper arm's angle from the shoulder axis in the trunk's transverse plane: + in front, - behind."""
-    return angle_in_plane_deg(upper_arm, trunk.throwing, trunk.forward)
+    return measure_angle_in_plane_deg(upper_arm, trunk.throwing, trunk.forward)
 
 
-def external_rotation_deg(trunk: TrunkFrame, upper_arm: Array, forearm: Array) -> Array:
+def measure_rotation_deg(trunk: TrunkFrame, upper_arm: Array, forearm: Array) -> Array:
     """Return the forearm's turn about the upper arm: 0 forward, 90 to the head, 180 back, within (-90, 270].
 
     Zero is the direction at right angles to both the upper arm and the trunk's long axis, out of the chest, so it
@@ -92,10 +92,10 @@ def external_rotation_deg(trunk: TrunkFrame, upper_arm: Array, forearm: Array) -
     """
     arm = normalise(upper_arm)
     zero = normalise(np.cross(trunk.up, arm))
-    return wrap_deg(angle_in_plane_deg(forearm, zero, np.cross(arm, zero)), 90.0)
+    return wrap_deg(measure_angle_in_plane_deg(forearm, zero, np.cross(arm, zero)), 90.0)
 
 
-def opening_deg(throwing_side: Array, glove_side: Array) -> Array:
+def measure_opening_deg(throwing_side: Array, glove_side: Array) -> Array:
     """Return how far a line of the body has opened to the target, field frame: 0 side-on, 90 facing it, - turned away.
 
     The line runs from the throwing side's joint to the glove side's, each (..., 3); its shadow on the ground counts.
@@ -104,11 +104,11 @@ def opening_deg(throwing_side: Array, glove_side: Array) -> Array:
     return np.asarray(np.degrees(np.arctan2(line[..., 1], line[..., 0])))
 
 
-def forward_tilt_deg(long_axis: Array) -> Array:
+def measure_forward_tilt_deg(long_axis: Array) -> Array:
     """Return the tilt of a long axis (..., 3) from vertical in the field's sagittal plane (x, z): + to the target."""
     return np.asarray(np.degrees(np.arctan2(long_axis[..., 0], long_axis[..., 2])))
 
 
-def side_tilt_deg(long_axis: Array) -> Array:
+def measure_side_tilt_deg(long_axis: Array) -> Array:
     """Return the tilt of a long axis (..., 3) from vertical in the field's frontal plane (y, z): + glove side."""
     return np.asarray(np.degrees(np.arctan2(long_axis[..., 1], long_axis[..., 2])))

@@ -31,7 +31,7 @@ def filter_low_pass(samples: Array, rate_hz: float, cutoff_hz: float, axis: int 
     return np.asarray(filtfilt(numerator, denominator, samples, axis=axis))
 
 
-def analyse_residuals(samples: Array, rate_hz: float, cutoffs_hz: Array) -> Array:
+def measure_residuals(samples: Array, rate_hz: float, cutoffs_hz: Array) -> Array:
     """Return the root mean square of what each cut-off takes off the samples (n,): (c,) -> (c,)."""
     taken = [samples - filter_low_pass(samples, rate_hz, float(cutoff)) for cutoff in cutoffs_hz]
     return np.asarray(np.sqrt(np.mean(np.square(taken), axis=1)))
@@ -45,7 +45,7 @@ def choose_cutoff_hz(samples: Array, rate_hz: float, count: int = 100) -> tuple[
     """
     highest_hz = 0.98 * DUAL_PASS_CORRECTION * rate_hz / 2.0
     cutoffs_hz = np.linspace(highest_hz / count, highest_hz, count)
-    residuals = analyse_residuals(samples, rate_hz, cutoffs_hz)
+    residuals = measure_residuals(samples, rate_hz, cutoffs_hz)
     tail = cutoffs_hz >= TAIL_SHARE * highest_hz
     noise = float(np.polyfit(cutoffs_hz[tail], residuals[tail], 1)[1])
     return float(np.interp(-noise, -residuals, cutoffs_hz)), noise

@@ -8,23 +8,23 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def dot(first: Array, second: Array) -> Array:
+def compute_dot(first: Array, second: Array) -> Array:
     """Return the inner product over the last axis, (..., 3) and (..., 3) -> (...)."""
     return np.asarray(np.sum(first * second, axis=-1))
 
 
-def length(vectors: Array) -> Array:
+def measure_length(vectors: Array) -> Array:
     """Return the length over the last axis, (..., 3) -> (...), in the unit of the vectors."""
-    return np.sqrt(dot(vectors, vectors))
+    return np.sqrt(compute_dot(vectors, vectors))
 
 
 def normalise(vectors: Array) -> Array:
     """Return vectors of length 1, (..., 3); a vector without length gives not-a-number, never a made-up direction."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(vectors / length(vectors)[..., None])
+        return np.asarray(vectors / measure_length(vectors)[..., None])
 
 
-def middle(first: Array, second: Array) -> Array:
+def find_middle(first: Array, second: Array) -> Array:
     """Return the point half-way between two points, (..., 3)."""
     return np.asarray(0.5 * (first + second))
 
@@ -32,12 +32,12 @@ def middle(first: Array, second: Array) -> Array:
 def remove_along(vectors: Array, axis: Array) -> Array:
     """Return the part of the vectors at right angles to an axis of any length, (..., 3)."""
     along = normalise(axis)
-    return np.asarray(vectors - dot(vectors, along)[..., None] * along)
+    return np.asarray(vectors - compute_dot(vectors, along)[..., None] * along)
 
 
-def distance_to_line(points: Array, start: Array, along: Array) -> Array:
+def measure_distance_to_line(points: Array, start: Array, along: Array) -> Array:
     """Return the perpendicular distance of points (..., 3) from the endless line through `start` along `along`."""
-    return length(remove_along(points - start, along))
+    return measure_length(remove_along(points - start, along))
 
 
 def turn_about_vertical(vectors: Array, angle_deg: Array) -> Array:

@@ -123,10 +123,10 @@ def _find_in_best(best: Curves) -> Found:
     found[InstantName.LAYBACK] = _find_one(best, InstantName.LAYBACK, (contact, release))
     found[InstantName.LIFT] = _find_one(best, InstantName.LIFT, before)
     found[InstantName.HANDS_APART] = _find_hands_apart(best, before)
-    return keep_order(found)
+    return remove_disordered(found)
 
 
-def keep_order(found: Found) -> Found:
+def remove_disordered(found: Found) -> Found:
     """Return the instants with those absent that break the usual order, seen from release backwards and forwards."""
     kept = dict(found)
     later: float | Absent = kept[InstantName.RELEASE]

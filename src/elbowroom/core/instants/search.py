@@ -43,7 +43,7 @@ def build_grid(curves: Curves, span_s: Span, margin_s: float = 0.0) -> Array:
     return np.asarray(low + STEP_S * np.arange(max(4, int((high - low) / STEP_S) + 1)), dtype=np.float64)
 
 
-def search_release(curves: Curves, span_s: Span) -> Array:
+def find_release(curves: Curves, span_s: Span) -> Array:
     """Return the centre of the stretch in which the throwing hand is fastest, (s,) seconds.
 
     The ball leaves near the peak of hand speed; the centre of the fast stretch is steadier than the peak.
@@ -52,7 +52,7 @@ def search_release(curves: Curves, span_s: Span) -> Array:
     return find_hump_centres(grid, measure_hand_speed(curves, grid), HUMP_SHARE, HUMP_REACH_S)
 
 
-def search_contact(curves: Curves, span_s: Span) -> Array:
+def find_contact(curves: Curves, span_s: Span) -> Array:
     """Return when the lead foot has stopped after the stride, (s,) seconds.
 
     The foot's speed falls through two levels; the straight line through both is followed to a stop. The span has to
@@ -67,37 +67,37 @@ def search_contact(curves: Curves, span_s: Span) -> Array:
     return np.where(stop <= span_s[1], stop, np.nan)
 
 
-def search_layback(curves: Curves, span_s: Span) -> Array:
+def find_layback(curves: Curves, span_s: Span) -> Array:
     """Return when the shoulder's external rotation is greatest, (s,) seconds."""
     grid = build_grid(curves, span_s)
     return find_peaks(grid, measure_external_rotation(curves, grid), np.ones(len(grid), dtype=bool))
 
 
-def search_lift(curves: Curves, span_s: Span) -> Array:
+def find_lift(curves: Curves, span_s: Span) -> Array:
     """Return when the lead knee is highest, (s,) seconds."""
     grid = build_grid(curves, span_s)
     return find_peaks(grid, measure_lead_knee_height(curves, grid), np.ones(len(grid), dtype=bool))
 
 
-def search_hands_apart(curves: Curves, span_s: Span) -> Array:
+def find_hands_apart(curves: Curves, span_s: Span) -> Array:
     """Return when the hands part for good, (s,) seconds."""
     grid = build_grid(curves, span_s)
     levels = np.full(len(curves.coefficients_m), PARTED_SHARE)
     return find_last_crossings(grid, measure_hands_parting(curves, grid), levels, np.ones(len(grid), dtype=bool))
 
 
-def search_finish(curves: Curves, span_s: Span) -> Array:
+def find_finish(curves: Curves, span_s: Span) -> Array:
     """Return when the trunk leans farthest to the target, (s,) seconds."""
     grid = build_grid(curves, span_s)
     return find_peaks(grid, measure_trunk_tilt(curves, grid), np.ones(len(grid), dtype=bool))
 
 
 SEARCHES: dict[InstantName, Search] = {
-    InstantName.LIFT: search_lift,
-    InstantName.HANDS_APART: search_hands_apart,
-    InstantName.FOOT_CONTACT: search_contact,
-    InstantName.LAYBACK: search_layback,
-    InstantName.RELEASE: search_release,
-    InstantName.FINISH: search_finish,
+    InstantName.LIFT: find_lift,
+    InstantName.HANDS_APART: find_hands_apart,
+    InstantName.FOOT_CONTACT: find_contact,
+    InstantName.LAYBACK: find_layback,
+    InstantName.RELEASE: find_release,
+    InstantName.FINISH: find_finish,
 }
 """The rule of each instant."""

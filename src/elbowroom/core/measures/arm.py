@@ -7,14 +7,14 @@ from numpy.typing import NDArray
 
 from elbowroom.core.geometry.angles import (
     TrunkFrame,
-    abduction_deg,
     build_trunk_frame,
-    elbow_to_shoulder_line_deg,
-    external_rotation_deg,
-    flexion_deg,
-    horizontal_adduction_deg,
+    measure_abduction_deg,
+    measure_elbow_line_deg,
+    measure_flexion_deg,
+    measure_horizontal_deg,
+    measure_rotation_deg,
 )
-from elbowroom.core.geometry.vectors import distance_to_line, length, middle
+from elbowroom.core.geometry.vectors import find_middle, measure_distance_to_line, measure_length
 from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.measures.rules import (
     BR,
@@ -23,9 +23,9 @@ from elbowroom.core.measures.rules import (
     LB,
     OWN,
     MeasureRule,
+    build_extreme_rule,
+    build_rules_at,
     find_largest,
-    lay_down_at,
-    lay_down_extreme,
 )
 from elbowroom.core.measures.scene import Scene
 from elbowroom.core.measures.types import MeasureDefinition
@@ -60,22 +60,22 @@ def find_forearm(joints: Array) -> Array:
 
 def measure_elbow_line(joints: Array) -> Array:
     """Return the elbow's angle to the shoulder line, (..., 19, 3) -> (...) deg, + above."""
-    return elbow_to_shoulder_line_deg(build_trunk(joints), find_upper_arm(joints))
+    return measure_elbow_line_deg(build_trunk(joints), find_upper_arm(joints))
 
 
 def measure_abduction(joints: Array) -> Array:
     """Return shoulder abduction, (..., 19, 3) -> (...) deg, 90 level with the shoulders."""
-    return abduction_deg(build_trunk(joints), find_upper_arm(joints))
+    return measure_abduction_deg(build_trunk(joints), find_upper_arm(joints))
 
 
 def measure_horizontal(joints: Array) -> Array:
     """Return horizontal adduction, (..., 19, 3) -> (...) deg, + in front, - behind."""
-    return horizontal_adduction_deg(build_trunk(joints), find_upper_arm(joints))
+    return measure_horizontal_deg(build_trunk(joints), find_upper_arm(joints))
 
 
 def measure_elbow_flexion(joints: Array) -> Array:
     """Return elbow flexion, (..., 19, 3) -> (...) deg, 0 straight."""
-    return flexion_deg(
+    return measure_flexion_deg(
         joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.RIGHT_ELBOW, :], joints[..., Joint.RIGHT_WRIST, :]
     )
 
@@ -83,21 +83,21 @@ def measure_elbow_flexion(joints: Array) -> Array:
 def measure_external_rotation(joints: Array) -> Array:
     """Return external rotation, (..., 19, 3) -> (...) deg; not-a-number where it is not defined."""
     trunk, arm = build_trunk(joints), find_upper_arm(joints)
-    rotation = external_rotation_deg(trunk, arm, find_forearm(joints))
-    is_along = length(np.cross(trunk.up, arm)) < ARM_ALONG_TRUNK_SINE * length(arm)
+    rotation = measure_rotation_deg(trunk, arm, find_forearm(joints))
+    is_along = measure_length(np.cross(trunk.up, arm)) < ARM_ALONG_TRUNK_SINE * measure_length(arm)
     return np.where(is_along | (measure_elbow_flexion(joints) < STRAIGHT_ELBOW_DEG), np.nan, rotation)
 
 
 def measure_ball_distance(joints: Array) -> Array:
     """Return the hand centre's distance from the trunk's long axis, (..., 19, 3) -> (...) metres."""
-    hips = middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
-    shoulders = middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
-    return distance_to_line(joints[..., Joint.RIGHT_HAND, :], hips, shoulders - hips)
+    hips = find_middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
+    shoulders = find_middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
+    return measure_distance_to_line(joints[..., Joint.RIGHT_HAND, :], hips, shoulders - hips)
 
 
 def measure_ball_share(joints: Array) -> Array:
     """Return the ball distance over upper arm plus forearm length, (..., 19, 3) -> (...) share."""
-    arm_m = length(find_upper_arm(joints)) + length(find_forearm(joints))
+    arm_m = measure_length(find_upper_arm(joints)) + measure_length(find_forearm(joints))
     return np.asarray(measure_ball_distance(joints) / arm_m)
 
 
@@ -108,12 +108,12 @@ def measure_arm_slot(joints: Array) -> Array:
 
 
 def _measure_lowest_elbow(scene: Scene) -> Array:
-    is_cocking = scene.path.is_between(scene.times_s[FC], scene.times_s[LB])
+    is_cocking = scene.path.find_between(scene.times_s[FC], scene.times_s[LB])
     return -find_largest(-measure_elbow_line(scene.path.joints_m), is_cocking)
 
 
 def _measure_largest_ball_distance(scene: Scene) -> Array:
-    is_cocking = scene.path.is_between(scene.times_s[FC], scene.times_s[LB])
+    is_cocking = scene.path.find_between(scene.times_s[FC], scene.times_s[LB])
     return find_largest(measure_ball_distance(scene.path.joints_m), is_cocking)
 
 
@@ -134,7 +134,7 @@ def _measure_largest_flexion(scene: Scene) -> Array:
 
 
 def _is_throwing(scene: Scene) -> NDArray[np.bool_]:
-    return scene.path.is_between(scene.times_s[FC], scene.times_s[BR])
+    return scene.path.find_between(scene.times_s[FC], scene.times_s[BR])
 
 
 ELBOW_LINE = MeasureDefinition(
@@ -207,19 +207,19 @@ ARM_SLOT = MeasureDefinition(
 
 
 ARM_MEASURES: tuple[MeasureRule, ...] = (
-    *lay_down_at(ELBOW_LINE, (FC, LB, BR), measure_elbow_line, headline=(FC,)),
-    lay_down_extreme(ELBOW_LINE, "lowest", (FC, LB), _measure_lowest_elbow),
-    *lay_down_at(BALL_DISTANCE, (LB,), measure_ball_distance),
-    *lay_down_at(BALL_SHARE, (LB,), measure_ball_share, headline=(LB,)),
-    lay_down_extreme(BALL_DISTANCE, "largest", (FC, LB), _measure_largest_ball_distance),
-    *lay_down_at(ABDUCTION, (FC, LB, BR), measure_abduction),
-    lay_down_extreme(ABDUCTION, "largest", (FC, BR), _measure_largest_abduction),
-    *lay_down_at(HORIZONTAL, (FC, LB, BR), measure_horizontal),
-    lay_down_extreme(HORIZONTAL, "largest", (FC, BR), _measure_largest_horizontal),
-    *lay_down_at(ROTATION, (FC, LB, BR), measure_external_rotation),
-    lay_down_extreme(ROTATION, "largest", (FC, BR), _measure_largest_rotation),
-    *lay_down_at(FLEXION, (FC, LB, BR), measure_elbow_flexion),
-    lay_down_extreme(FLEXION, "largest", (FC, BR), _measure_largest_flexion),
-    *lay_down_at(ARM_SLOT, (BR,), measure_arm_slot, needs_target=True),
+    *build_rules_at(ELBOW_LINE, (FC, LB, BR), measure_elbow_line, headline=(FC,)),
+    build_extreme_rule(ELBOW_LINE, "lowest", (FC, LB), _measure_lowest_elbow),
+    *build_rules_at(BALL_DISTANCE, (LB,), measure_ball_distance),
+    *build_rules_at(BALL_SHARE, (LB,), measure_ball_share, headline=(LB,)),
+    build_extreme_rule(BALL_DISTANCE, "largest", (FC, LB), _measure_largest_ball_distance),
+    *build_rules_at(ABDUCTION, (FC, LB, BR), measure_abduction),
+    build_extreme_rule(ABDUCTION, "largest", (FC, BR), _measure_largest_abduction),
+    *build_rules_at(HORIZONTAL, (FC, LB, BR), measure_horizontal),
+    build_extreme_rule(HORIZONTAL, "largest", (FC, BR), _measure_largest_horizontal),
+    *build_rules_at(ROTATION, (FC, LB, BR), measure_external_rotation),
+    build_extreme_rule(ROTATION, "largest", (FC, BR), _measure_largest_rotation),
+    *build_rules_at(FLEXION, (FC, LB, BR), measure_elbow_flexion),
+    build_extreme_rule(FLEXION, "largest", (FC, BR), _measure_largest_flexion),
+    *build_rules_at(ARM_SLOT, (BR,), measure_arm_slot, needs_target=True),
 )
 """Rules of the throwing arm."""

@@ -61,7 +61,7 @@ def measure_throw(best: Draws, draws: Mapping[Source, Draws], setting: MeasureSe
     A part of the budget is the root mean square distance of a source's draws from the best estimate, so that a
     shift (a largest value grows with noise) counts too. Angles are told apart around the circle.
     """
-    first = keep_first(best)
+    first = select_first(best)
     values = measure_curves(*first, setting)
     perturbed = {source: measure_curves(*drawn, setting) for source, drawn in draws.items()}
     return ThrowMeasures(
@@ -74,16 +74,16 @@ def measure_throw(best: Draws, draws: Mapping[Source, Draws], setting: MeasureSe
     )
 
 
-def keep_first(drawn: Draws) -> Draws:
+def select_first(drawn: Draws) -> Draws:
     """Return the best estimate alone: draw 0 of the curves and of every instant."""
     curves, times = drawn
     first = Curves(knots_s=curves.knots_s, coefficients_m=curves.coefficients_m[:1])
     return first, {name: value if isinstance(value, Absent) else value[:1] for name, value in times.items()}
 
 
-def repeat_first(drawn: Draws, count: int) -> Draws:
+def make_repeats(drawn: Draws, count: int) -> Draws:
     """Return `count` equal draws of the best estimate, to be perturbed by one source (the curves are not copied)."""
-    first, times = keep_first(drawn)
+    first, times = select_first(drawn)
     shape = (count, *first.coefficients_m.shape[1:])
     curves = Curves(knots_s=first.knots_s, coefficients_m=np.broadcast_to(first.coefficients_m, shape))
     return curves, {
@@ -93,7 +93,7 @@ def repeat_first(drawn: Draws, count: int) -> Draws:
 
 def draw_target(best: Draws, standard_deg: float, rng: np.random.Generator, count: int) -> Draws:
     """Return draws of the best estimate in field frames turned about z by the uncertainty of the target's direction."""
-    curves, times = repeat_first(best, count)
+    curves, times = make_repeats(best, count)
     angles = rng.normal(0.0, standard_deg, count)
     angles[0] = 0.0
     turned = turn_about_vertical(curves.coefficients_m, angles[:, None, None])

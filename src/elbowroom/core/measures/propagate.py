@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from elbowroom.core.geometry.splines import DEGREE, build_basis
-from elbowroom.core.measures.measure import Draws, keep_first, measure_curves, measure_deviation
+from elbowroom.core.measures.measure import Draws, measure_curves, measure_deviation, select_first
 from elbowroom.core.measures.registry import get_rule
 from elbowroom.core.measures.rules import MeasureRule
 from elbowroom.core.measures.scene import AFTER_RELEASE_S, BEFORE_CONTACT_S
@@ -24,7 +24,9 @@ STEP_M = 1e-4
 """Step of the central differences: rounding stays under 1e-8 of a degree and curvature under 1e-6."""
 
 
-def propagate_first_order(key: str, best: Draws, setting: MeasureSetting, covariance: Covariance) -> float | Absent:
+def propagate_first_order_standard(
+    key: str, best: Draws, setting: MeasureSetting, covariance: Covariance
+) -> float | Absent:
     """Return the standard uncertainty of a measure from the covariance of the control points, instants held.
 
     Args:
@@ -47,7 +49,7 @@ def propagate_first_order(key: str, best: Draws, setting: MeasureSetting, covari
 
 def differentiate(rule: MeasureRule, best: Draws, setting: MeasureSetting) -> tuple[Indices, Array] | Absent:
     """Return the control points that a measure depends on (k,) and its slopes by them (k, 19, 3), unit per metre."""
-    curves, times = keep_first(best)
+    curves, times = select_first(best)
     value = measure_curves(curves, times, setting, (rule,))[rule.definition.key]
     if isinstance(value, Absent):
         return value

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.geometry.vectors import length
+from elbowroom.core.geometry.vectors import measure_length
 from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.measures.arm import measure_elbow_flexion, measure_external_rotation
 from elbowroom.core.measures.rules import (
@@ -60,38 +60,38 @@ def measure_shoulder_rate(scene: Scene) -> Array:
     return np.where(is_safe, rate, np.nan)
 
 
-def is_trunk_phase(scene: Scene) -> Mask:
+def find_trunk_phase(scene: Scene) -> Mask:
     """Return where pelvis and trunk may be fastest: shortly before foot contact to release, (s, n)."""
-    return scene.path.is_between(scene.times_s[FC] - BEFORE_CONTACT_S, scene.times_s[BR])
+    return scene.path.find_between(scene.times_s[FC] - BEFORE_CONTACT_S, scene.times_s[BR])
 
 
-def is_arm_phase(scene: Scene) -> Mask:
+def find_arm_phase(scene: Scene) -> Mask:
     """Return where the arm may be fastest: foot contact to shortly after release, (s, n)."""
-    return scene.path.is_between(scene.times_s[FC], scene.times_s[BR] + FROM_CONTACT_TO_AFTER_RELEASE_S)
+    return scene.path.find_between(scene.times_s[FC], scene.times_s[BR] + FROM_CONTACT_TO_AFTER_RELEASE_S)
 
 
 def find_pelvis_peak(scene: Scene) -> Array:
     """Return when the pelvis turns fastest, (s,) seconds."""
-    return find_largest_times(scene.path, measure_pelvis_rate(scene), is_trunk_phase(scene))
+    return find_largest_times(scene.path, measure_pelvis_rate(scene), find_trunk_phase(scene))
 
 
 def find_trunk_peak(scene: Scene) -> Array:
     """Return when the trunk turns fastest, (s,) seconds."""
-    return find_largest_times(scene.path, measure_trunk_rate(scene), is_trunk_phase(scene))
+    return find_largest_times(scene.path, measure_trunk_rate(scene), find_trunk_phase(scene))
 
 
 def find_elbow_peak(scene: Scene) -> Array:
     """Return when the elbow straightens fastest, (s,) seconds."""
-    return find_largest_times(scene.path, measure_elbow_rate(scene), is_arm_phase(scene))
+    return find_largest_times(scene.path, measure_elbow_rate(scene), find_arm_phase(scene))
 
 
 def find_shoulder_peak(scene: Scene) -> Array:
     """Return when the shoulder rotates inwards fastest, (s,) seconds."""
-    return find_largest_times(scene.path, measure_shoulder_rate(scene), is_arm_phase(scene))
+    return find_largest_times(scene.path, measure_shoulder_rate(scene), find_arm_phase(scene))
 
 
 def _measure_hand_speed(scene: Scene) -> Array:
-    return length(scene.velocity(BR, Joint.RIGHT_HAND))
+    return measure_length(scene.find_velocity(BR, Joint.RIGHT_HAND))
 
 
 def _refuse_ball_speed(scene: Scene) -> Absent:
@@ -155,28 +155,28 @@ RATE_MEASURES: tuple[MeasureRule, ...] = (
     MeasureRule(
         definition=PELVIS_RATE,
         needs=(FC, BR),
-        compute=lambda scene: find_largest(measure_pelvis_rate(scene), is_trunk_phase(scene)),
+        compute=lambda scene: find_largest(measure_pelvis_rate(scene), find_trunk_phase(scene)),
         permit=Permit.SLOW_RATES,
         is_over_phase=True,
     ),
     MeasureRule(
         definition=TRUNK_RATE,
         needs=(FC, BR),
-        compute=lambda scene: find_largest(measure_trunk_rate(scene), is_trunk_phase(scene)),
+        compute=lambda scene: find_largest(measure_trunk_rate(scene), find_trunk_phase(scene)),
         permit=Permit.SLOW_RATES,
         is_over_phase=True,
     ),
     MeasureRule(
         definition=ELBOW_RATE,
         needs=(FC, BR),
-        compute=lambda scene: find_largest(measure_elbow_rate(scene), is_arm_phase(scene)),
+        compute=lambda scene: find_largest(measure_elbow_rate(scene), find_arm_phase(scene)),
         permit=Permit.FAST_RATES,
         is_over_phase=True,
     ),
     MeasureRule(
         definition=SHOULDER_RATE,
         needs=(FC, BR),
-        compute=lambda scene: find_largest(measure_shoulder_rate(scene), is_arm_phase(scene)),
+        compute=lambda scene: find_largest(measure_shoulder_rate(scene), find_arm_phase(scene)),
         permit=Permit.FAST_RATES,
         is_over_phase=True,
     ),

@@ -68,7 +68,7 @@ def build_key(stem: str, instant: InstantName) -> str:
     return f"{stem}_at_{instant.value.replace(' ', '_')}"
 
 
-def lay_down_at(
+def build_rules_at(
     base: MeasureDefinition,
     instants: tuple[InstantName, ...],
     measure_pose: PoseFunction,
@@ -86,14 +86,14 @@ def lay_down_at(
                 headline=instant in headline,
             ),
             needs=(instant,),
-            compute=lambda scene, instant=instant: measure_pose(scene.pose(instant)),  # type: ignore[misc]
+            compute=lambda scene, instant=instant: measure_pose(scene.find_pose(instant)),  # type: ignore[misc]
             needs_target=needs_target,
         )
         for instant in instants
     )
 
 
-def lay_down_extreme(
+def build_extreme_rule(
     base: MeasureDefinition, word: str, needs: tuple[InstantName, ...], compute: Callable[[Scene], Array]
 ) -> MeasureRule:
     """Return the rule of the lowest or largest value (`word`) of a measure between its first and last instant."""

@@ -35,7 +35,7 @@ class Path:
     joints_m: Array
     """(s, n, 19, 3) joint centres, metres, field frame."""
 
-    def is_between(self, start_s: Array, end_s: Array) -> Mask:
+    def find_between(self, start_s: Array, end_s: Array) -> Mask:
         """Return which times lie between each draw's own start and end, (s,) each -> (s, n)."""
         return np.asarray((self.times_s >= start_s[:, None]) & (self.times_s <= end_s[:, None]))
 
@@ -51,16 +51,16 @@ class Scene:
     setting: MeasureSetting
     """What is known beside the motion."""
 
-    def pose(self, name: InstantName) -> Array:
+    def find_pose(self, name: InstantName) -> Array:
         """Return the joint centres at an instant, (s, 19, 3) metres."""
         return evaluate_each(self.curves.knots_s, self.curves.coefficients_m, self.times_s[name])
 
-    def velocity(self, name: InstantName, joint: Joint) -> Array:
+    def find_velocity(self, name: InstantName, joint: Joint) -> Array:
         """Return the velocity of one joint at an instant, (s, 3) m/s."""
         coefficients = self.curves.coefficients_m[:, :, joint]
         return evaluate_each(self.curves.knots_s, coefficients, self.times_s[name], 1)
 
-    def trace(self, joints: tuple[Joint, ...], start: InstantName, end: InstantName) -> tuple[Array, Array]:
+    def find_trace(self, joints: tuple[Joint, ...], start: InstantName, end: InstantName) -> tuple[Array, Array]:
         """Return even times (n,) from the first draw's start to the last one's end, and joints there (s, n, j, 3)."""
         grid = _build_grid(np.nanmin(self.times_s[start]), np.nanmax(self.times_s[end]), 2.0 * STEP_S)
         coefficients = self.curves.coefficients_m[:, :, list(joints)]

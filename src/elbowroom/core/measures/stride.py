@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.geometry.angles import flexion_deg
-from elbowroom.core.geometry.vectors import middle
+from elbowroom.core.geometry.angles import measure_flexion_deg
+from elbowroom.core.geometry.vectors import find_middle
 from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.measures.rules import (
     BR,
@@ -20,7 +20,7 @@ from elbowroom.core.measures.rules import (
     OWN,
     PITCHES,
     MeasureRule,
-    lay_down_at,
+    build_rules_at,
 )
 from elbowroom.core.measures.scene import Scene
 from elbowroom.core.measures.types import MeasureDefinition
@@ -30,17 +30,17 @@ Array = NDArray[np.float64]
 
 def find_lead_foot(joints: Array) -> Array:
     """Return the middle of the lead foot, half-way from heel to toe, (..., 19, 3) -> (..., 3) metres."""
-    return middle(joints[..., Joint.LEFT_HEEL, :], joints[..., Joint.LEFT_TOE, :])
+    return find_middle(joints[..., Joint.LEFT_HEEL, :], joints[..., Joint.LEFT_TOE, :])
 
 
 def find_pivot_foot(joints: Array) -> Array:
     """Return the middle of the pivot foot, half-way from heel to toe, (..., 19, 3) -> (..., 3) metres."""
-    return middle(joints[..., Joint.RIGHT_HEEL, :], joints[..., Joint.RIGHT_TOE, :])
+    return find_middle(joints[..., Joint.RIGHT_HEEL, :], joints[..., Joint.RIGHT_TOE, :])
 
 
 def measure_lead_knee(joints: Array) -> Array:
     """Return the lead knee's flexion, (..., 19, 3) -> (...) deg, 0 straight."""
-    return flexion_deg(
+    return measure_flexion_deg(
         joints[..., Joint.LEFT_HIP, :], joints[..., Joint.LEFT_KNEE, :], joints[..., Joint.LEFT_ANKLE, :]
     )
 
@@ -68,12 +68,12 @@ def measure_glove_height(joints: Array) -> Array:
 
 def measure_balance(joints: Array) -> Array:
     """Return how far the middle of the hips is beside the lead ankle, (..., 19, 3) -> (...) metres, + glove side."""
-    hips = middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
+    hips = find_middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
     return np.asarray(hips[..., 1] - joints[..., Joint.LEFT_ANKLE, 1])
 
 
 def _measure_stride(scene: Scene) -> Array:
-    lead, pivot = scene.pose(FC)[:, Joint.LEFT_ANKLE], scene.pose(LIFT)[:, Joint.RIGHT_ANKLE]
+    lead, pivot = scene.find_pose(FC)[:, Joint.LEFT_ANKLE], scene.find_pose(LIFT)[:, Joint.RIGHT_ANKLE]
     return np.asarray(lead[:, 0] - pivot[:, 0])
 
 
@@ -82,12 +82,12 @@ def _measure_stride_share(scene: Scene) -> Array:
 
 
 def _measure_offset(scene: Scene) -> Array:
-    lead, pivot = find_lead_foot(scene.pose(FC)), find_pivot_foot(scene.pose(LIFT))
+    lead, pivot = find_lead_foot(scene.find_pose(FC)), find_pivot_foot(scene.find_pose(LIFT))
     return np.asarray(pivot[:, 1] - lead[:, 1])
 
 
 def _measure_knee_change(scene: Scene) -> Array:
-    return measure_lead_knee(scene.pose(FC)) - measure_lead_knee(scene.pose(BR))
+    return measure_lead_knee(scene.find_pose(FC)) - measure_lead_knee(scene.find_pose(BR))
 
 
 STRIDE_LENGTH = MeasureDefinition(
@@ -174,20 +174,20 @@ BALANCE = MeasureDefinition(
 )
 
 
-def _lay_down_stride(definition: MeasureDefinition, compute: Callable[[Scene], Array]) -> MeasureRule:
+def _build_stride_rule(definition: MeasureDefinition, compute: Callable[[Scene], Array]) -> MeasureRule:
     return MeasureRule(definition=definition, needs=(LIFT, FC), compute=compute, kinds=PITCHES, needs_target=True)
 
 
 STRIDE_MEASURES: tuple[MeasureRule, ...] = (
-    _lay_down_stride(STRIDE_LENGTH, _measure_stride),
-    _lay_down_stride(STRIDE_SHARE, _measure_stride_share),
-    _lay_down_stride(STRIDE_OFFSET, _measure_offset),
-    *lay_down_at(FOOT_ANGLE, (FC,), measure_lead_foot_angle, needs_target=True),
-    *lay_down_at(LEAD_KNEE, (FC, LB, BR), measure_lead_knee),
+    _build_stride_rule(STRIDE_LENGTH, _measure_stride),
+    _build_stride_rule(STRIDE_SHARE, _measure_stride_share),
+    _build_stride_rule(STRIDE_OFFSET, _measure_offset),
+    *build_rules_at(FOOT_ANGLE, (FC,), measure_lead_foot_angle, needs_target=True),
+    *build_rules_at(LEAD_KNEE, (FC, LB, BR), measure_lead_knee),
     MeasureRule(definition=KNEE_CHANGE, needs=(FC, BR), compute=_measure_knee_change),
-    *lay_down_at(HEAD_AHEAD, (FC, BR), measure_head_ahead, needs_target=True),
-    *lay_down_at(HEAD_ASIDE, (FC, BR), measure_head_aside, needs_target=True),
-    *lay_down_at(GLOVE_HEIGHT, (FC, BR), measure_glove_height),
-    *lay_down_at(BALANCE, (FINISH,), measure_balance, needs_target=True),
+    *build_rules_at(HEAD_AHEAD, (FC, BR), measure_head_ahead, needs_target=True),
+    *build_rules_at(HEAD_ASIDE, (FC, BR), measure_head_aside, needs_target=True),
+    *build_rules_at(GLOVE_HEIGHT, (FC, BR), measure_glove_height),
+    *build_rules_at(BALANCE, (FINISH,), measure_balance, needs_target=True),
 )
 """Rules of the stride, the lead leg, the head, the glove and the finish."""

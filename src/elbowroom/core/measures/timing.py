@@ -24,7 +24,7 @@ def measure_share(scene: Scene, times_s: Array) -> Array:
         return np.asarray(100.0 * (times_s - contact) / (release - contact))
 
 
-def _lay_down_phase(start: InstantName, end: InstantName, source: str) -> MeasureRule:
+def _build_phase_rule(start: InstantName, end: InstantName, source: str) -> MeasureRule:
     key = f"time_from_{start.value}_to_{end.value}".replace(" ", "_")
     definition = MeasureDefinition(
         key=key,
@@ -42,7 +42,7 @@ def _lay_down_phase(start: InstantName, end: InstantName, source: str) -> Measur
     )
 
 
-def _lay_down_peak(part: str, find_peak: TimeFunction, permit: Permit) -> MeasureRule:
+def _build_peak_rule(part: str, find_peak: TimeFunction, permit: Permit) -> MeasureRule:
     definition = MeasureDefinition(
         key=f"{part.replace(' ', '_')}_peak_share",
         words=f"peak of {part} in the phase",
@@ -60,7 +60,7 @@ def _lay_down_peak(part: str, find_peak: TimeFunction, permit: Permit) -> Measur
     )
 
 
-def _lay_down_gap(parts: tuple[str, str], find: tuple[TimeFunction, TimeFunction], permit: Permit) -> MeasureRule:
+def _build_gap_rule(parts: tuple[str, str], find: tuple[TimeFunction, TimeFunction], permit: Permit) -> MeasureRule:
     first, second = parts
     definition = MeasureDefinition(
         key=f"gap_from_{first}_to_{second}".replace(" ", "_"),
@@ -92,22 +92,22 @@ PELVIS, TRUNK, ELBOW, SHOULDER = "pelvis turning", "trunk turning", "elbow exten
 SLOW, FAST = Permit.SLOW_RATES, Permit.FAST_RATES
 
 TIMING_MEASURES: tuple[MeasureRule, ...] = (
-    _lay_down_phase(LIFT, FC, A1),
-    _lay_down_phase(FC, BR, A1),
-    _lay_down_phase(FC, LB, OWN),
-    _lay_down_phase(LB, BR, OWN),
+    _build_phase_rule(LIFT, FC, A1),
+    _build_phase_rule(FC, BR, A1),
+    _build_phase_rule(FC, LB, OWN),
+    _build_phase_rule(LB, BR, OWN),
     MeasureRule(
         definition=LAYBACK_SHARE,
         needs=(FC, LB, BR),
         compute=lambda scene: measure_share(scene, scene.times_s[LB]),
         permit=Permit.TIMES,
     ),
-    _lay_down_peak(PELVIS, find_pelvis_peak, SLOW),
-    _lay_down_peak(TRUNK, find_trunk_peak, SLOW),
-    _lay_down_peak(ELBOW, find_elbow_peak, FAST),
-    _lay_down_peak(SHOULDER, find_shoulder_peak, FAST),
-    _lay_down_gap((PELVIS, TRUNK), (find_pelvis_peak, find_trunk_peak), SLOW),
-    _lay_down_gap((TRUNK, ELBOW), (find_trunk_peak, find_elbow_peak), FAST),
-    _lay_down_gap((ELBOW, SHOULDER), (find_elbow_peak, find_shoulder_peak), FAST),
+    _build_peak_rule(PELVIS, find_pelvis_peak, SLOW),
+    _build_peak_rule(TRUNK, find_trunk_peak, SLOW),
+    _build_peak_rule(ELBOW, find_elbow_peak, FAST),
+    _build_peak_rule(SHOULDER, find_shoulder_peak, FAST),
+    _build_gap_rule((PELVIS, TRUNK), (find_pelvis_peak, find_trunk_peak), SLOW),
+    _build_gap_rule((TRUNK, ELBOW), (find_trunk_peak, find_elbow_peak), FAST),
+    _build_gap_rule((ELBOW, SHOULDER), (find_elbow_peak, find_shoulder_peak), FAST),
 )
 """Rules of timing."""

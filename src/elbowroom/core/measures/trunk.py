@@ -5,8 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.geometry.angles import flexion_deg, forward_tilt_deg, opening_deg, side_tilt_deg, wrap_deg
-from elbowroom.core.geometry.vectors import middle
+from elbowroom.core.geometry.angles import (
+    measure_flexion_deg,
+    measure_forward_tilt_deg,
+    measure_opening_deg,
+    measure_side_tilt_deg,
+    wrap_deg,
+)
+from elbowroom.core.geometry.vectors import find_middle
 from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.measures.rules import (
     A1,
@@ -19,9 +25,9 @@ from elbowroom.core.measures.rules import (
     OWN,
     MeasureRule,
     Permit,
+    build_extreme_rule,
+    build_rules_at,
     find_largest,
-    lay_down_at,
-    lay_down_extreme,
 )
 from elbowroom.core.measures.scene import Scene
 from elbowroom.core.measures.types import MeasureDefinition
@@ -34,12 +40,12 @@ EARLY_OPENING_DEG = 10.0
 
 def measure_trunk_opening(joints: Array) -> Array:
     """Return the opening of the shoulder line, (..., 19, 3) -> (...) deg."""
-    return opening_deg(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
+    return measure_opening_deg(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
 
 
 def measure_pelvis_opening(joints: Array) -> Array:
     """Return the opening of the hip line, (..., 19, 3) -> (...) deg."""
-    return opening_deg(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
+    return measure_opening_deg(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
 
 
 def measure_separation(joints: Array) -> Array:
@@ -49,34 +55,34 @@ def measure_separation(joints: Array) -> Array:
 
 def find_long_axis(joints: Array) -> Array:
     """Return the trunk's long axis, middle of the hips to middle of the shoulders, (..., 19, 3) -> (..., 3) metres."""
-    hips = middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
-    return middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :]) - hips
+    hips = find_middle(joints[..., Joint.RIGHT_HIP, :], joints[..., Joint.LEFT_HIP, :])
+    return find_middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :]) - hips
 
 
 def measure_forward_tilt(joints: Array) -> Array:
     """Return the trunk's forward tilt, (..., 19, 3) -> (...) deg."""
-    return forward_tilt_deg(find_long_axis(joints))
+    return measure_forward_tilt_deg(find_long_axis(joints))
 
 
 def measure_side_tilt(joints: Array) -> Array:
     """Return the trunk's side tilt, (..., 19, 3) -> (...) deg."""
-    return side_tilt_deg(find_long_axis(joints))
+    return measure_side_tilt_deg(find_long_axis(joints))
 
 
 def measure_trunk_flexion(joints: Array) -> Array:
     """Return the bend between trunk and lead thigh, (..., 19, 3) -> (...) deg, 0 in line."""
-    shoulders = middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
-    return flexion_deg(shoulders, joints[..., Joint.LEFT_HIP, :], joints[..., Joint.LEFT_KNEE, :])
+    shoulders = find_middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
+    return measure_flexion_deg(shoulders, joints[..., Joint.LEFT_HIP, :], joints[..., Joint.LEFT_KNEE, :])
 
 
 def _measure_largest_separation(scene: Scene) -> Array:
     rows = measure_separation(scene.path.joints_m)
-    return find_largest(rows, scene.path.is_between(scene.times_s[FC], scene.times_s[BR]))
+    return find_largest(rows, scene.path.find_between(scene.times_s[FC], scene.times_s[BR]))
 
 
 def _measure_early_opening(scene: Scene) -> Array:
-    times, joints = scene.trace((Joint.RIGHT_HIP, Joint.LEFT_HIP), LIFT, BR)
-    above = opening_deg(joints[:, :, 0], joints[:, :, 1]) - EARLY_OPENING_DEG
+    times, joints = scene.find_trace((Joint.RIGHT_HIP, Joint.LEFT_HIP), LIFT, BR)
+    above = measure_opening_deg(joints[:, :, 0], joints[:, :, 1]) - EARLY_OPENING_DEG
     is_inside = (times >= scene.times_s[LIFT][:, None]) & (times <= scene.times_s[BR][:, None])
     is_up = (above[:, :-1] < 0.0) & (above[:, 1:] >= 0.0) & is_inside[:, :-1] & is_inside[:, 1:]
     each = np.arange(len(above))
@@ -148,10 +154,10 @@ TRUNK_FLEXION = MeasureDefinition(
 )
 
 TRUNK_MEASURES: tuple[MeasureRule, ...] = (
-    *lay_down_at(TRUNK_OPENING, (LIFT, FC, LB, BR), measure_trunk_opening, needs_target=True, headline=(FC,)),
-    *lay_down_at(PELVIS_OPENING, (LIFT, APART, FC, LB, BR), measure_pelvis_opening, needs_target=True),
-    *lay_down_at(SEPARATION, (FC,), measure_separation),
-    lay_down_extreme(SEPARATION, "largest", (FC, BR), _measure_largest_separation),
+    *build_rules_at(TRUNK_OPENING, (LIFT, FC, LB, BR), measure_trunk_opening, needs_target=True, headline=(FC,)),
+    *build_rules_at(PELVIS_OPENING, (LIFT, APART, FC, LB, BR), measure_pelvis_opening, needs_target=True),
+    *build_rules_at(SEPARATION, (FC,), measure_separation),
+    build_extreme_rule(SEPARATION, "largest", (FC, BR), _measure_largest_separation),
     MeasureRule(
         definition=EARLY_OPENING,
         needs=(LIFT, FC, BR),
@@ -160,8 +166,8 @@ TRUNK_MEASURES: tuple[MeasureRule, ...] = (
         needs_target=True,
         is_over_phase=True,
     ),
-    *lay_down_at(FORWARD_TILT, (FC, LB, BR), measure_forward_tilt, needs_target=True),
-    *lay_down_at(SIDE_TILT, (FC, LB, BR), measure_side_tilt, needs_target=True),
-    *lay_down_at(TRUNK_FLEXION, (FINISH,), measure_trunk_flexion),
+    *build_rules_at(FORWARD_TILT, (FC, LB, BR), measure_forward_tilt, needs_target=True),
+    *build_rules_at(SIDE_TILT, (FC, LB, BR), measure_side_tilt, needs_target=True),
+    *build_rules_at(TRUNK_FLEXION, (FINISH,), measure_trunk_flexion),
 )
 """Rules of trunk and pelvis."""
