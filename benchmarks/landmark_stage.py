@@ -47,7 +47,7 @@ def time_call(call: Callable[[], object]) -> tuple[float, float]:
     return time.perf_counter() - start, time.process_time() - busy
 
 
-def summarise(name: str, bare_s: list[float], stage_s: list[float]) -> str:
+def describe_ratios(name: str, bare_s: list[float], stage_s: list[float]) -> str:
     """One line on the ratios of one kind of time."""
     ratios = [whole / part for whole, part in zip(stage_s, bare_s, strict=True)]
     return (
@@ -84,8 +84,8 @@ def measure(folder: Path, size: LandmarkSize, count: int, cores: int, rounds: in
         f"{WEIGHTS[size]}, {count} pictures, {cores} cores: network {bare_ms:.2f} ms, stage {stage_ms:.2f} ms"
         " a picture at the quickest"
     )
-    print(summarise("by the clock", [pair[0] for pair in bare_s], [pair[0] for pair in stage_s]))
-    print(summarise("of the cores", [pair[1] for pair in bare_s], [pair[1] for pair in stage_s]))
+    print(describe_ratios("by the clock", [pair[0] for pair in bare_s], [pair[0] for pair in stage_s]))
+    print(describe_ratios("of the cores", [pair[1] for pair in bare_s], [pair[1] for pair in stage_s]))
 
 
 def main() -> None:

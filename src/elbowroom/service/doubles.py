@@ -13,7 +13,7 @@ from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, R
 class ScriptedLandmarkDetector:
     """A `LandmarkDetector` that gives stored people and landmarks, whatever the pictures show.
 
-    A picture is known by the number in its first pixel, which `number_picture` puts there.
+    A picture is known by the number in its first pixel, which `mark_picture` puts there.
     """
 
     def __init__(self, people: Sequence[tuple[Person, ...]], landmarks: RawLandmarks) -> None:
@@ -43,7 +43,7 @@ class ScriptedLandmarkDetector:
         return f"scripted {size}"
 
 
-def number_picture(number: int, height: int = 4, width: int = 4) -> NDArray[np.uint8]:
+def mark_picture(number: int, height: int = 4, width: int = 4) -> NDArray[np.uint8]:
     """A black picture that carries its number in its first pixel, for `ScriptedLandmarkDetector`."""
     picture = np.zeros((height, width, 3), np.uint8)
     picture[0, 0] = [number & 255, number >> 8 & 255, number >> 16 & 255]
@@ -51,6 +51,6 @@ def number_picture(number: int, height: int = 4, width: int = 4) -> NDArray[np.u
 
 
 def read_picture_number(picture: NDArray[np.uint8]) -> int:
-    """The number that `number_picture` put into the first pixel."""
+    """The number that `mark_picture` put into the first pixel."""
     red, green, blue = (int(value) for value in picture[0, 0])
     return red + 256 * green + 65536 * blue

@@ -20,16 +20,16 @@ _OPSET, _FORMAT = 17, 8
 
 @dataclass(frozen=True, kw_only=True)
 class InputRange:
-    """What the model wants its pixels to be: value * gain + offset for a value of 0 to 255."""
+    """What the model wants its pixels to be: value * gain + zero level for a value of 0 to 255."""
 
     gain: float
     """Factor of the pixel value."""
-    offset: float
-    """Added after the factor."""
+    zero_level: float
+    """Added after the factor: what a pixel value of 0 becomes."""
 
 
-DETECTOR_RANGE = InputRange(gain=2 / 255, offset=-1.0)
-LANDMARK_RANGE = InputRange(gain=1 / 255, offset=0.0)
+DETECTOR_RANGE = InputRange(gain=2 / 255, zero_level=-1.0)
+LANDMARK_RANGE = InputRange(gain=1 / 255, zero_level=0.0)
 
 
 def convert_model(data: bytes, input_range: InputRange) -> bytes:
@@ -54,10 +54,7 @@ def convert_model(data: bytes, input_range: InputRange) -> bytes:
 def _build_model(source: TfliteGraph, input_range: InputRange) -> onnx.ModelProto:
     outputs = [index for index in source.outputs if not _is_segmentation(source, index)]
     needed = _choose_operators(source, outputs)
-    graph = GrowingGraph(source=source)
-    for operator in needed:
-        for index in operator.inputs:
-            graph.readers.setdefault(index, []).append(operator)
+    graph = GrowingGraph(source, needed)
     graph.store("zero", np.array(0, np.float32))
     graph.store("six", np.array(6, np.float32))
     _add_input(graph, input_range)
@@ -87,12 +84,12 @@ def _add_input(graph: GrowingGraph, input_range: InputRange) -> None:
     graph.add_node("Transpose", ["pictures"], "channels_first", perm=[0, 3, 1, 2])
     graph.add_node("Cast", ["channels_first"], "floats", to=onnx.TensorProto.FLOAT)
     gain = graph.store("gain", np.array(input_range.gain, np.float32))
-    if input_range.offset == 0.0:
+    if input_range.zero_level == 0.0:
         graph.add_node("Mul", ["floats", gain], graph.name_tensor(index))
         return
     graph.add_node("Mul", ["floats", gain], "scaled")
-    offset = graph.store("offset", np.array(input_range.offset, np.float32))
-    graph.add_node("Add", ["scaled", offset], graph.name_tensor(index))
+    zero_level = graph.store("zero_level", np.array(input_range.zero_level, np.float32))
+    graph.add_node("Add", ["scaled", zero_level], graph.name_tensor(index))
 
 
 def _finish_model(graph: GrowingGraph, outputs: list[int]) -> onnx.ModelProto:

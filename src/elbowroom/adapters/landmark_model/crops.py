@@ -18,7 +18,7 @@ class CropCutter:
         """Each thread gets its memory when it first cuts."""
         self._own = threading.local()
 
-    def cut_crops(
+    def crop_regions(
         self,
         pictures: Sequence[NDArray[np.uint8]],
         regions: Sequence[Region],
@@ -32,10 +32,10 @@ class CropCutter:
         """
         crops = self._borrow("crops", (len(pictures), side, side, 3))
         for picture, region, crop in zip(pictures, regions, crops, strict=True):
-            self._cut_crop(picture, region, crop, cv2.BORDER_REPLICATE if repeats_edge else cv2.BORDER_CONSTANT)
+            self._crop_region(picture, region, crop, cv2.BORDER_REPLICATE if repeats_edge else cv2.BORDER_CONSTANT)
         return crops
 
-    def _cut_crop(self, picture: NDArray[np.uint8], region: Region, crop: NDArray[np.uint8], border: int) -> None:
+    def _crop_region(self, picture: NDArray[np.uint8], region: Region, crop: NDArray[np.uint8], border: int) -> None:
         side = crop.shape[0]
         to_picture = find_crop_map(region, side)
         rows, columns = find_part(picture.shape, to_picture, side)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from elbowroom.adapters.landmark_model.heat import CELLS, refine_landmarks
-from elbowroom.adapters.landmark_model.people import squash
+from elbowroom.adapters.landmark_model.people import evaluate_logistic
 from elbowroom.core.landmarks.types import LANDMARK_COUNT, RawLandmarks, Region
 
 SIDE = 256
@@ -29,8 +29,8 @@ def decode_landmarks(outputs: Sequence[NDArray[np.float32]], regions: Sequence[R
         pixels=_place_in_picture(refined.places, regions),
         depth_px=raw[..., 2] / SIDE * sizes[:, None],
         world_m=_turn_world(world, regions),
-        visibility=squash(raw[..., 3]),
-        presence=squash(raw[..., 4]),
+        visibility=evaluate_logistic(raw[..., 3]),
+        presence=evaluate_logistic(raw[..., 4]),
         peak=refined.peak,
         spread_px=refined.spread * (sizes / CELLS)[:, None],
         person_score=person.reshape(-1).astype(np.float64),

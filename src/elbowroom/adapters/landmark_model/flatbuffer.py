@@ -15,13 +15,15 @@ class FlatbufferError(ValueError):
     """The bytes are not a sound flatbuffer."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """One table of a flatbuffer; `position` -1 stands for a table that is not there: all fields at their
     defaults."""
 
     data: bytes
+    """The whole file."""
     position: int
+    """Where the table begins in the file, or -1."""
 
     def read_scalar(self, field: int, code: str, default: int = 0) -> int:
         """An integer or boolean field, by its struct code."""
@@ -31,7 +33,7 @@ class Table:
     def read_table(self, field: int) -> "Table":
         """A table field; an absent table where the field is not set."""
         at = self._find_field(field)
-        return Table(self.data, _follow(self.data, at)) if at else Table(self.data, -1)
+        return Table(data=self.data, position=_follow(self.data, at) if at else -1)
 
     def read_array(self, field: int, dtype: DTypeLike) -> NDArray[np.generic]:
         """A vector of numbers, empty where the field is not set."""
@@ -51,7 +53,7 @@ class Table:
         if not at:
             return []
         start, count = self._read_vector(at, 4)
-        return [Table(self.data, _follow(self.data, start + 4 * index)) for index in range(count)]
+        return [Table(data=self.data, position=_follow(self.data, start + 4 * index)) for index in range(count)]
 
     def read_text(self, field: int) -> str:
         """A string, "" where the field is not set."""
@@ -79,7 +81,7 @@ def read_root(data: bytes, mark: bytes) -> Table:
     """The root table of a flatbuffer whose four-byte file mark must be `mark`."""
     if data[4:8] != mark:
         raise FlatbufferError("the file mark is wrong")
-    return Table(data, _follow(data, 0))
+    return Table(data=data, position=_follow(data, 0))
 
 
 def _follow(data: bytes, at: int) -> int:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.adapters.landmark_model.people import squash
+from elbowroom.adapters.landmark_model.people import evaluate_logistic
 
 CELLS = 64
 """Cells of a heat map to a side."""
@@ -67,4 +67,4 @@ def _read_windows(
     row, column = rows[..., :, None], columns[..., None, :]
     logits = heat[picture, point, row.clip(0, CELLS - 1), column.clip(0, CELLS - 1)]
     is_on_map = ((row >= 0) & (row < CELLS)) & ((column >= 0) & (column < CELLS))
-    return squash(logits) * is_on_map
+    return evaluate_logistic(logits) * is_on_map

@@ -48,7 +48,7 @@ class LandmarkModel:
 
         def handle(run: Run, batch: slice) -> list[tuple[Person, ...]]:
             wholes = [find_whole_region(picture) for picture in pictures[batch]]
-            crops = self._cutter.cut_crops(pictures[batch], wholes, people.SIDE, repeats_edge=False)
+            crops = self._cutter.crop_regions(pictures[batch], wholes, people.SIDE, repeats_edge=False)
             boxes, logits = run(crops)
             return [_place_people(*each) for each in zip(boxes, logits, wholes, strict=True)]
 
@@ -68,7 +68,7 @@ class LandmarkModel:
             return decode.list_no_landmarks()
 
         def handle(run: Run, batch: slice) -> RawLandmarks:
-            crops = self._cutter.cut_crops(pictures[batch], regions[batch], decode.SIDE, repeats_edge=True)
+            crops = self._cutter.crop_regions(pictures[batch], regions[batch], decode.SIDE, repeats_edge=True)
             return decode.decode_landmarks(run(crops), regions[batch])
 
         return decode.join_landmarks(self._open(_WEIGHTS[size]).run_batches(len(pictures), handle))

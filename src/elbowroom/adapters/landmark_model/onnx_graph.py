@@ -2,7 +2,6 @@
 to place."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -15,16 +14,20 @@ Padding = tuple[int, int, int, int]
 """Rows above and below, columns left and right."""
 
 
-@dataclass
 class GrowingGraph:
     """Collects ONNX nodes; activations are channels first, the tflite graph's are channels last."""
 
-    source: TfliteGraph
-    nodes: list[onnx.NodeProto] = field(default_factory=list)
-    stored: list[onnx.TensorProto] = field(default_factory=list)
-    constants: dict[int, NDArray[np.generic]] = field(default_factory=dict)
-    waiting_padding: dict[int, tuple[int, Padding]] = field(default_factory=dict)
-    readers: dict[int, list[Operator]] = field(default_factory=dict)
+    def __init__(self, source: TfliteGraph, operators: Sequence[Operator]) -> None:
+        """Begin an empty graph that will say what these operators of the source do."""
+        self.source = source
+        self.nodes: list[onnx.NodeProto] = []
+        self.stored: list[onnx.TensorProto] = []
+        self.constants: dict[int, NDArray[np.generic]] = {}
+        self.waiting_padding: dict[int, tuple[int, Padding]] = {}
+        self.readers: dict[int, list[Operator]] = {}
+        for operator in operators:
+            for index in operator.inputs:
+                self.readers.setdefault(index, []).append(operator)
 
     def name_tensor(self, index: int) -> str:
         """The name under which a computed tensor goes in the new graph."""

@@ -43,14 +43,14 @@ def _list_grid_centres(cells: int, boxes: int) -> NDArray[np.float64]:
 _ANCHORS = list_anchors()
 
 
-def squash(logits: NDArray[np.floating]) -> NDArray[np.float64]:
+def evaluate_logistic(logits: NDArray[np.floating]) -> NDArray[np.float64]:
     """Logistic function without overflow."""
     return 0.5 * (1.0 + np.tanh(0.5 * np.asarray(logits, np.float64)))
 
 
 def decode_people(raw: NDArray[np.float32], logits: NDArray[np.float32]) -> tuple[DetectedPerson, ...]:
     """All people in one picture, surest first, from the raw boxes (2254, 12) and their logits (2254, 1)."""
-    scores = squash(logits[:, 0])
+    scores = evaluate_logistic(logits[:, 0])
     chosen = np.flatnonzero(scores >= _LEAST_SCORE)
     chosen = chosen[np.argsort(-scores[chosen], kind="stable")]
     values = raw[chosen].astype(np.float64) / SIDE

@@ -16,14 +16,18 @@ _INDEX_TYPES = {1: np.int32, 2: np.uint16, 3: np.uint8}
 _MOST_ELEMENTS = 1 << 26
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Level:
     """One level: the number of children of a dense one, segments and indices of a sparse one."""
 
     is_sparse: bool
+    """Whether it lists its children."""
     size: int
+    """Number of children of a dense level."""
     segments: NDArray[np.int64]
+    """Where the children of each parent begin among the indices of a sparse level."""
     indices: NDArray[np.int64]
+    """Places of the children of a sparse level."""
 
 
 def densify(values: NDArray[np.generic], shape: tuple[int, ...], sparsity: Table) -> NDArray[np.generic]:
@@ -46,7 +50,7 @@ def densify(values: NDArray[np.generic], shape: tuple[int, ...], sparsity: Table
 def _read_level(table: Table) -> _Level:
     is_sparse = table.read_scalar(0, "b") != 0
     segments, indices = (_read_indices(table, 2), _read_indices(table, 4)) if is_sparse else (_NONE, _NONE)
-    return _Level(is_sparse, table.read_scalar(1, "i"), segments, indices)
+    return _Level(is_sparse=is_sparse, size=table.read_scalar(1, "i"), segments=segments, indices=indices)
 
 
 _NONE = np.zeros(0, np.int64)
