@@ -10,6 +10,10 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 
+# Before anything imports numpy: matrices here are small, and a thread for each core makes them several times slower.
+for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
 
 def shared_dir() -> Path:
     """Return the folder of outside data beside the checkout; skip the test where it is absent."""
