@@ -128,6 +128,20 @@ class Curve:
 
 
 @dataclass(frozen=True, kw_only=True)
+class EncodedPicture:
+    """A picture file in memory."""
+
+    encoded: bytes
+    """JPEG or PNG file content."""
+    media_type: str
+    """`image/jpeg` or `image/png`."""
+    width_px: int
+    """Width of the picture."""
+    height_px: int
+    """Height of the picture."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class KeyPicture:
     """One picture of a throw at an instant, encoded, with the skeleton already drawn."""
 

@@ -43,12 +43,15 @@ class Source(StrEnum):
     CLOCKS = "clocks"
     TIMING = "instant"
     TARGET = "direction to the target"
+    UPRIGHT = "upright"
     SCALE = "scale"
     OUT_OF_PLANE = "out of plane"
     THROW_TO_THROW = "throw to throw"
 
 
-SHARED_SOURCES = frozenset({Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.SCALE, Source.OUT_OF_PLANE})
+SHARED_SOURCES = frozenset(
+    {Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.UPRIGHT, Source.SCALE, Source.OUT_OF_PLANE}
+)
 """Sources whose error is the same in every throw of a visit, so that it does not average over throws."""
 
 

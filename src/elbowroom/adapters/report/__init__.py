@@ -1,0 +1,1 @@
+"""Writing a screening report: HTML for people, JSON for programs."""

@@ -1,0 +1,226 @@
+"""An invented screening report: no number in it was measured."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from math import pi
+from typing import Any
+
+import numpy as np
+from elbowroom.adapters.report.skeleton import PictureFacts, render_key_picture
+from elbowroom.adapters.tables.bands import read_published_bands
+from elbowroom.adapters.tables.tolerances import find_tolerances_digest, read_tolerances
+from elbowroom.core.cameras.types import View
+from elbowroom.core.findings.choose import choose_bands, choose_tolerance
+from elbowroom.core.findings.judge import judge_measure
+from elbowroom.core.findings.order import order_findings
+from elbowroom.core.findings.report import (
+    AthleteCard,
+    ClipCard,
+    Curve,
+    CurveLine,
+    KeyPicture,
+    MadeWith,
+    MethodPart,
+    Missing,
+    ScreeningReport,
+    SetUpCard,
+    ThrowCard,
+    ThrowingHand,
+)
+from elbowroom.core.findings.types import DecisionRule, Finding
+from elbowroom.core.instants.types import InstantName, Instants
+from elbowroom.core.landmarks.names import JOINTS, Joint
+from elbowroom.core.measures.registry import MEASURES
+from elbowroom.core.measures.types import MeasureDefinition, ThrowKind
+from elbowroom.core.quantities.budget import build_uncertain
+from elbowroom.core.quantities.types import Absent, Obtained, Source, Uncertain
+
+ATHLETE = AthleteCard(
+    name="Player 07",
+    age_years=13.4,
+    height_m=1.62,
+    hand=ThrowingHand.RIGHT,
+    kind=ThrowKind.MOUND_PITCH,
+)
+TYPICAL = {"deg": 40.0, "m": 0.5, "s": 0.3, "deg/s": 900.0, "m/s": 20.0, "%": 84.0, "1": 1.0}
+OWN = {"deg": 4.0, "m": 0.012, "s": 0.006, "deg/s": 60.0, "m/s": 0.8, "%": 1.5, "1": 0.05}
+INVENTED = {
+    "elbow_to_shoulder_line_at_foot_contact": -19.0,
+    "elbow_to_shoulder_line_at_layback": -7.0,
+    "ball_distance_share_at_layback": 1.12,
+    "stride_offset": 0.021,
+    "trunk_opening_at_foot_contact": 56.0,
+    "elbow_flexion_at_layback": 72.0,
+    "shoulder_abduction_at_release": 88.0,
+    "stride_length_share": 78.0,
+    "separation_at_foot_contact": 22.0,
+    "trunk_opening_at_layback": 92.0,
+    "trunk_opening_at_release": 121.0,
+    "pelvis_opening_at_layback": 97.0,
+    "pelvis_opening_at_release": 104.0,
+    "forward_tilt_at_foot_contact": 1.0,
+    "forward_tilt_at_layback": 16.0,
+    "forward_tilt_at_release": 27.0,
+    "time_from_lift_to_foot_contact": 0.8,
+}
+TOO_SLOW = Absent(
+    reason="The picture rate of 120 a second is too low for turning rates of the arm.",
+    advice="Film at 240 pictures a second.",
+)
+NO_FLIGHT = Absent(
+    reason="The ball could not be followed after release.",
+    advice="Place a phone so that the first two metres of the flight are in the picture.",
+)
+INSTANT_TIMES = {
+    InstantName.LIFT: -0.82,
+    InstantName.HANDS_APART: -0.46,
+    InstantName.FOOT_CONTACT: 0.0,
+    InstantName.LAYBACK: 0.118,
+    InstantName.RELEASE: 0.151,
+    InstantName.FINISH: 0.62,
+}
+
+
+def make_finding(definition: MeasureDefinition, generator: np.random.Generator) -> Finding:
+    """Return an invented finding: four throws about an invented value, judged by the packaged tolerances."""
+    row = choose_tolerance(
+        read_tolerances(), definition.key, ATHLETE.age_years, ATHLETE.height_m, ThrowKind.MOUND_PITCH
+    )
+    throws = tuple(_make_throw(definition, generator) for _ in range(4))
+    return judge_measure(definition, throws, row, DecisionRule())
+
+
+def _make_throw(definition: MeasureDefinition, generator: np.random.Generator) -> Obtained:
+    if definition.key in ("largest_internal_rotation_rate", "largest_elbow_extension_rate"):
+        return TOO_SLOW
+    if definition.key == "ball_speed":
+        return NO_FLIGHT
+    own = OWN[definition.unit]
+    value = INVENTED.get(definition.key, TYPICAL[definition.unit]) + 0.7 * own * generator.normal()
+    parts = {Source.LANDMARKS: own, Source.JOINT_OFFSET: 0.4 * own, Source.CAMERAS: 0.2 * own, Source.TIMING: 0.3 * own}
+    return build_uncertain(value, definition.unit, parts)
+
+
+def make_throw_card(number: int) -> ThrowCard:
+    """Return an invented throw; of the third no finish was found."""
+    start = 12.0 * number
+    times: dict[InstantName, Obtained] = {
+        name: build_uncertain(start + time * (1 + 0.01 * number), "s", {Source.TIMING: 0.003})
+        for name, time in INSTANT_TIMES.items()
+    }
+    if number == 3:
+        times[InstantName.FINISH] = Absent(reason="The clip ends before the finish.", advice="Film on for a second.")
+    return ThrowCard(
+        number=number,
+        clips=("open-side.mp4", "behind.mp4"),
+        instants=Instants(times=times),
+        notes=("The clip ends before the finish.",) if number == 3 else (),
+    )
+
+
+def make_curve(key: str, words: str, low: float, high: float, throws: tuple[ThrowCard, ...]) -> Curve:
+    """Return an invented curve that rises about foot contact, undefined for a stretch in the second throw."""
+    lines = []
+    for throw in throws:
+        contact = throw.instants.find(InstantName.FOOT_CONTACT).value
+        times = np.arange(-0.9, 0.65, 1 / 120)
+        values = low + (high - low) / (1 + np.exp(-(times - 0.06) / 0.05)) + 3 * np.sin(times * 5 + throw.number)
+        values[(times > -0.7) & (times < -0.6) & (throw.number == 2)] = np.nan
+        widths = np.where(np.isnan(values), np.nan, 5 + 2 * np.cos(times * 2 * pi))
+        lines.append(CurveLine(throw=throw.number, times_s=times + contact, values=values, half_widths=widths))
+    return Curve(key=key, words=words, unit="deg", sign="plus is more", lines=tuple(lines))
+
+
+def make_joints() -> np.ndarray:
+    """Return an invented (19, 2) figure near layback, in a picture of 640 by 480 px."""
+    joints = np.full((JOINTS, 2), np.nan)
+    places = {
+        Joint.HEAD: (330, 120), Joint.RIGHT_SHOULDER: (300, 165), Joint.LEFT_SHOULDER: (352, 172),
+        Joint.RIGHT_ELBOW: (246, 180), Joint.RIGHT_WRIST: (222, 128), Joint.RIGHT_HAND: (214, 108),
+        Joint.LEFT_ELBOW: (392, 204), Joint.LEFT_WRIST: (376, 240), Joint.LEFT_HAND: (370, 252),
+        Joint.RIGHT_HIP: (304, 262), Joint.LEFT_HIP: (340, 264), Joint.RIGHT_KNEE: (262, 330),
+        Joint.RIGHT_ANKLE: (206, 388), Joint.RIGHT_HEEL: (196, 386), Joint.RIGHT_TOE: (216, 406),
+        Joint.LEFT_KNEE: (398, 318), Joint.LEFT_ANKLE: (402, 396), Joint.LEFT_HEEL: (392, 404), Joint.LEFT_TOE: (432, 408),
+    }  # fmt: skip
+    for joint, place in places.items():
+        joints[joint] = place
+    return joints
+
+
+def make_picture(instant: InstantName, throw: int) -> KeyPicture:
+    """Return a key picture of an invented figure before an invented field."""
+    generator = np.random.default_rng(throw)
+    rows = np.linspace(205, 120, 480)[:, None, None]
+    picture = np.clip(rows * [0.92, 0.98, 1.0] + 4 * generator.normal(size=(480, 640, 1)), 0, 255).astype(np.uint8)
+    picture[400:] = np.clip(picture[400:] * [0.8, 0.95, 0.6], 0, 255).astype(np.uint8)
+    facts = PictureFacts(throw=throw, instant=instant, view=View.OPEN_SIDE, caption="The elbow is below the line.")
+    return render_key_picture(picture, make_joints(), np.ones(JOINTS, dtype=bool), facts)
+
+
+def make_set_up() -> SetUpCard:
+    """Return an invented set-up of two phones."""
+
+    def clip(name: str, view: View, digit: str) -> ClipCard:
+        residual = build_uncertain(0.43, "px", {Source.CAMERAS: 0.02})
+        return ClipCard(
+            name=name, view=view, rate_hz=239.76, picture_count=14_400, residual_px=residual, digest=digit * 64,
+            notes=("Two pictures were dropped by the phone.",) if view is View.BEHIND else (),
+        )  # fmt: skip
+
+    return SetUpCard(
+        how="printed board, and the pitcher's plate",
+        clips=(clip("open-side.mp4", View.OPEN_SIDE, "a"), clip("behind.mp4", View.BEHIND, "b")),
+        scale_share=build_uncertain(0.0, "%", {Source.SCALE: 0.3}),
+        target_error=build_uncertain(0.0, "deg", {Source.TARGET: 0.5}),
+        clock_error=build_uncertain(0.0, "s", {Source.CLOCKS: 0.0008}),
+    )
+
+
+def make_report(**changes: Any) -> ScreeningReport:
+    """Return an invented report with every kind of content in it."""
+    generator = np.random.default_rng(13)
+    findings = tuple(make_finding(definition, generator) for definition in MEASURES)
+    throws = tuple(make_throw_card(number) for number in (1, 2, 3, 4))
+    bands = [band for item in MEASURES for band in choose_bands(read_published_bands(), item.key, ATHLETE.age_years)]
+    report = ScreeningReport(
+        athlete=ATHLETE,
+        made_on=date(2026, 5, 16),
+        set_up=make_set_up(),
+        throws=throws,
+        findings=findings,
+        priorities=order_findings(findings),
+        curves=(
+            make_curve("trunk_opening", "trunk opening", -60, 118, throws),
+            make_curve("pelvis_opening", "pelvis opening", -20, 102, throws),
+            make_curve("elbow_flexion", "elbow flexion", 95, 25, throws),
+            make_curve("forward_tilt", "forward tilt", -4, 34, throws),
+        ),
+        pictures=tuple(
+            make_picture(instant, 2) for instant in (InstantName.FOOT_CONTACT, InstantName.LAYBACK, InstantName.RELEASE)
+        ),
+        missing=(
+            Missing(
+                what="a fifth throw",
+                absent=Absent(reason="The throw is cut off at the start.", advice="Start filming before the lift."),
+            ),
+        ),
+        bands=tuple(bands),
+        rule=DecisionRule(),
+        method=(
+            MethodPart(title="From pictures to joints", text="Invented sentence about landmarks and cameras."),
+            MethodPart(title="From joints to numbers", text="Invented sentence about angles and their budgets."),
+        ),
+        made_with=(
+            MadeWith(name="elbowroom", version="0.1.0"),
+            MadeWith(name="tolerance table", version=find_tolerances_digest()),
+        ),
+        cautions=("The kind of throw was stated, not recognised.",),
+    )
+    return replace(report, **changes)
+
+
+def find_measured(report: ScreeningReport) -> list[Uncertain]:
+    """Return the typical values that were measured."""
+    return [item.typical for item in report.findings if isinstance(item.typical, Uncertain)]
