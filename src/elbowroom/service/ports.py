@@ -1,12 +1,17 @@
 """What the use cases need from the outside, each need as small as it can be."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.clips.types import Clip, ClipTimes, Sound
+from elbowroom.core.findings.report import EncodedPicture
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
+from elbowroom.core.quantities.types import Absent
+from elbowroom.service.visit_plan import VisitPlan
 
 
 class LandmarkDetector(Protocol):
@@ -32,4 +37,50 @@ class LandmarkDetector(Protocol):
 
     def name_version(self, size: LandmarkSize) -> str:
         """Name and digest of the model of that size, for the history of a result."""
+        ...
+
+
+class ClipSource(Protocol):
+    """An opened clip: what it is, when its pictures were taken, and its pictures and sound on demand."""
+
+    @property
+    def clip(self) -> Clip:
+        """What the clip is."""
+        ...
+
+    @property
+    def times(self) -> ClipTimes:
+        """When its pictures were taken."""
+        ...
+
+    def read_pictures(
+        self, pictures: Iterable[int] | None = None, long_edge_px: int | None = None
+    ) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+        """Pictures with their numbers, in the order of time, in memory that does not grow; raises `ClipError`."""
+        ...
+
+    def find_repeats(self, first: int = 0, last: int | None = None) -> ClipTimes:
+        """The times with the repeated pictures from `first` to `last` marked; raises `ClipError`."""
+        ...
+
+    def read_sound(self, start_s: float = ..., stop_s: float = ...) -> Sound | Absent:
+        """The sound on the clip's clock, or why there is none; raises `ClipError`."""
+        ...
+
+
+class CameraFinder(Protocol):
+    """Finds the cameras of a visit from its boards and ground marks."""
+
+    def find_set_up(self, plan: VisitPlan, clips: Sequence[Clip]) -> FieldSetUp:
+        """Cameras in the field frame, one a clip in the order of the plan; raises `SetUpError` with advice."""
+        ...
+
+
+class PictureDrawer(Protocol):
+    """Draws a skeleton on a picture and encodes the result."""
+
+    def draw_key_picture(
+        self, picture: NDArray[np.uint8], joints_px: NDArray[np.float64], seen: NDArray[np.bool_]
+    ) -> EncodedPicture:
+        """The picture (h, w, 3), red first, with the joints (19, 2) joined, cut to the athlete and encoded."""
         ...

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,6 +72,12 @@ def select_pictures(raw: RawLandmarks, rows: Indices) -> RawLandmarks:
         person_score=raw.person_score[rows],
         region_size_px=raw.region_size_px[rows],
     )
+
+
+def concatenate_pictures(parts: Sequence[RawLandmarks]) -> RawLandmarks:
+    """Return the landmarks of several runs of pictures as one, in the order given."""
+    names = [field.name for field in fields(RawLandmarks)]
+    return RawLandmarks(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
 def mirror_landmarks(raw: RawLandmarks, width_px: int) -> RawLandmarks:

@@ -48,6 +48,20 @@ class BonePrior:
 
 
 @dataclass(frozen=True, kw_only=True)
+class BoneShare:
+    """Usual length of a bone as a share of the standing height, a row of the table."""
+
+    parts: tuple[str, str]
+    """The two ends without their side: `SHOULDER`, `ELBOW`."""
+    share: float
+    """Length over height."""
+    spread: float
+    """Standard deviation of the share between people."""
+    source: str
+    """Where the numbers come from."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class BodyPriors:
     """What is known of the athlete and the place besides the landmarks."""
 

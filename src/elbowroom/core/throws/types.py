@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from elbowroom.core.landmarks.names import Side
+from elbowroom.core.landmarks.types import RawLandmarks
 
 Indices = NDArray[np.int64]
 
@@ -56,3 +57,15 @@ class PairedThrow:
 
     members: tuple[tuple[int, int], ...]
     """(number of the clip, number of the throw within that clip), one row for each clip that shows the throw."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeenThrow:
+    """One throw with the large model's landmarks in the chosen pictures of one clip."""
+
+    window: ThrowWindow
+    """Where in the clip the throw lies."""
+    choice: PictureChoice
+    """Which pictures the large model looked at."""
+    landmarks: RawLandmarks
+    """Landmarks of the thrower in `choice.pictures`, in that order."""

@@ -1,0 +1,75 @@
+"""From a motion to instants and measures with a budget: one set of draws a source of uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.chain.types import ChainSetting
+from elbowroom.core.clips.types import TimingVerdict
+from elbowroom.core.findings.report import ThrowingHand
+from elbowroom.core.instants.find import Times, draw_times, find_instants
+from elbowroom.core.instants.types import Instants
+from elbowroom.core.measures.measure import measure_throw
+from elbowroom.core.measures.types import MeasureSetting, ThrowMeasures
+from elbowroom.core.quantities.budget import build_uncertain
+from elbowroom.core.quantities.types import Source
+from elbowroom.core.reconstruction.draws import draw_curves, mirror_curves, scale_curves, turn_curves
+from elbowroom.core.reconstruction.types import Curves, Motion
+
+DRAWN_SOURCES = (Source.LANDMARKS, Source.JOINT_OFFSET, Source.OUT_OF_PLANE, Source.CAMERAS, Source.CLOCKS)
+"""Sources whose draws come from the motion's own covariance and modes."""
+
+
+def draw_sources(
+    motion: Motion, set_up: FieldSetUp, setting: ChainSetting, generator: np.random.Generator
+) -> dict[Source, Curves]:
+    """Return draws of the motion for each source of uncertainty, mirrored for a left-hander."""
+    count = setting.draws
+    drawn = {source: draw_curves(motion, source, count, generator) for source in DRAWN_SOURCES}
+    tilt = set_up.upright_standard_rad
+    drawn[Source.SCALE] = scale_curves(motion, set_up.scale_standard, count, generator)
+    turns = {Source.TARGET: [0.0, 0.0, set_up.target_standard_rad], Source.UPRIGHT: [tilt, tilt, 0.0]}
+    for source, angles in turns.items():
+        drawn[source] = turn_curves(motion, np.array(angles), count, generator)
+    if setting.athlete.hand is ThrowingHand.LEFT:
+        return {source: mirror_curves(curves) for source, curves in drawn.items()}
+    return drawn
+
+
+def measure_motion(
+    drawn: dict[Source, Curves],
+    set_up: FieldSetUp,
+    setting: ChainSetting,
+    timing: TimingVerdict,
+    rate_hz: float,
+) -> tuple[Instants, Times, ThrowMeasures]:
+    """Return the instants, their times in the draws of landmark noise, and all measures of one throw."""
+    generator = np.random.default_rng(setting.seed)
+    noisy = drawn[Source.LANDMARKS]
+    instants, times = find_instants(noisy, rate_hz)
+    best = {name: values[:1] for name, values in times.items()}
+    held = {name: np.repeat(values[:1], len(noisy.coefficients_m)) for name, values in times.items()}
+    draws = {source: (curves, held) for source, curves in drawn.items()}
+    draws[Source.LANDMARKS] = (noisy, times)
+    still = np.broadcast_to(noisy.coefficients_m[:1], noisy.coefficients_m.shape)
+    draws[Source.TIMING] = (
+        replace(noisy, coefficients_m=still),
+        draw_times(times, generator, len(noisy.coefficients_m), rate_hz),
+    )
+    first = replace(noisy, coefficients_m=noisy.coefficients_m[:1])
+    measures = measure_throw((first, best), draws, build_setting(set_up, setting, timing))
+    return instants, times, measures
+
+
+def build_setting(set_up: FieldSetUp, setting: ChainSetting, timing: TimingVerdict) -> MeasureSetting:
+    """Return what the measures need besides the motion."""
+    standard = float(np.degrees(set_up.target_standard_rad))
+    return MeasureSetting(
+        height_m=setting.athlete.height_m,
+        kind=setting.athlete.kind,
+        timing=timing,
+        target=build_uncertain(0.0, "deg", {Source.TARGET: standard}),
+    )

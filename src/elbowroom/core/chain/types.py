@@ -1,0 +1,110 @@
+"""What the chain takes in and what it gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from elbowroom.core.cameras.types import Camera, View
+from elbowroom.core.clips.types import ClipTimes, Sound
+from elbowroom.core.clocks.types import CheckedOffset
+from elbowroom.core.findings.report import AthleteCard
+from elbowroom.core.instants.types import InstantName, Instants
+from elbowroom.core.landmarks.models import LandmarkTables
+from elbowroom.core.landmarks.types import Correction, JointTrack
+from elbowroom.core.measures.types import ThrowMeasures
+from elbowroom.core.quantities.types import Absent
+from elbowroom.core.reconstruction.types import Array, BodyPriors, Curves, Motion
+from elbowroom.core.throws.types import SeenThrow
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClipThrows:
+    """One clip's throws with landmarks, ready for the chain."""
+
+    camera: Camera
+    """The clip's camera in the field frame."""
+    view: View
+    """Where the camera stands."""
+    times: ClipTimes
+    """Capture times of the pictures, repeats marked within the throws."""
+    throws: tuple[SeenThrow, ...]
+    """The throws found in the clip."""
+    sound: Sound | Absent
+    """The clip's sound, or why there is none."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChainSetting:
+    """What the chain needs besides the clips and cameras."""
+
+    athlete: AthleteCard
+    """Who throws."""
+    tables: LandmarkTables
+    """Errors of the landmark model."""
+    priors: BodyPriors
+    """Usual bones for the athlete's height, and the ground."""
+    target_m: tuple[float, float, float]
+    """About where the ball arrives, in the field frame: where the pop of the glove comes from."""
+    draws: int = 150
+    """Draws for each source of uncertainty."""
+    seed: int = 20
+    """Seed of the draws, so that the same clips give the same numbers."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrackedThrow:
+    """One throw as one clip's joint track."""
+
+    clip: int
+    """Number of the clip."""
+    seen: SeenThrow
+    """The landmarks that it came from."""
+    track: JointTrack
+    """Joint centres with covariance."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredThrow:
+    """One throw, measured."""
+
+    number: int
+    """Number of the throw in the visit, from 1."""
+    tracked: tuple[TrackedThrow, ...]
+    """The clips that show it."""
+    motion: Motion
+    """The reconstructed motion in the field frame, not mirrored."""
+    spread: Curves
+    """Best curves and draws from landmark noise and standing offsets together, mirrored for a left-hander."""
+    instants: Instants
+    """The instants."""
+    times_s: dict[InstantName, Array]
+    """Times of each instant that was found, for every draw of `spread`, seconds on the visit clock."""
+    measures: ThrowMeasures
+    """All measures."""
+
+    @property
+    def corrections(self) -> tuple[Correction, ...]:
+        """Everything that was changed in what the detector gave."""
+        return tuple(item for tracked in self.tracked for item in tracked.track.corrections)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FailedThrow:
+    """A throw that could not be measured."""
+
+    number: int
+    """Number of the throw in the visit, from 1."""
+    absent: Absent
+    """Why, and what to do."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredVisit:
+    """All throws of a visit."""
+
+    throws: tuple[MeasuredThrow, ...]
+    """The throws that were measured."""
+    failed: tuple[FailedThrow, ...]
+    """The throws that were not."""
+    clocks: tuple[CheckedOffset | Absent, ...]
+    """(clips - 1) offset of every further clip against the first, or why it was not found."""

@@ -1,0 +1,166 @@
+"""The main use case: clips of a few throws become a screening report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.chain.judging import (
+    JudgeTables,
+    choose_shown_bands,
+    draw_visit_curves,
+    judge_visit,
+    list_missing,
+    order_visit,
+)
+from elbowroom.core.chain.types import ChainSetting, ClipThrows, MeasuredVisit
+from elbowroom.core.chain.visit import measure_visit
+from elbowroom.core.clips.timing import judge_timing
+from elbowroom.core.clips.types import ClipTimes
+from elbowroom.core.findings.report import MadeWith, MethodPart, ScreeningReport, ThrowingHand
+from elbowroom.core.landmarks.models import LandmarkTables
+from elbowroom.core.landmarks.names import Side
+from elbowroom.core.reconstruction.priors import build_priors
+from elbowroom.core.reconstruction.types import BoneShare
+from elbowroom.core.throws.types import SeenThrow
+from elbowroom.errors import ScreeningError
+from elbowroom.service.cards import build_set_up_card, build_throw_cards
+from elbowroom.service.landmarking import Progress, find_windows, look_closely, pick_watched, watch_clip
+from elbowroom.service.pictures import take_key_pictures
+from elbowroom.service.ports import CameraFinder, ClipSource, LandmarkDetector, PictureDrawer
+from elbowroom.service.visit_plan import ClipPlan, VisitPlan
+
+CATCH_HEIGHT_M = 0.7
+"""Usual height at which the ball is caught; the sound of the glove comes from there (common practice, no source)."""
+SOUND_MARGIN_S = 4.0
+"""Sound is read this long before and after the throws."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScreeningTools:
+    """Everything from outside that a screening needs."""
+
+    open_clip: Callable[[Path, float | None], ClipSource]
+    """Opens a clip, given the capture rate that the user states or nothing; raises `ClipError`."""
+    digest_file: Callable[[Path], str]
+    """SHA-256 of a file, in hexadecimal."""
+    detector: LandmarkDetector
+    """Finds people and landmarks."""
+    find_cameras: CameraFinder
+    """Finds the cameras of the visit."""
+    drawer: PictureDrawer
+    """Draws the skeleton on key pictures and encodes them."""
+    landmark_tables: LandmarkTables
+    """Errors of the landmark model."""
+    bone_shares: tuple[BoneShare, ...]
+    """Usual bone lengths."""
+    judge_tables: JudgeTables
+    """Tolerances, bands and decision rule."""
+    method: tuple[MethodPart, ...]
+    """The method in words."""
+    made_with: tuple[MadeWith, ...]
+    """Versions and digests of package, tables and weights."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenedClip:
+    """One clip of the visit with its throws."""
+
+    plan: ClipPlan
+    """What the visit file says of it."""
+    source: ClipSource
+    """The opened clip, repeats marked within the throws."""
+    throws: tuple[SeenThrow, ...]
+    """Its throws with landmarks."""
+
+
+def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> ScreeningReport:
+    """Return the report of a visit; raises a subclass of `ElbowroomError` with one sentence where it cannot be made."""
+    sources = [tools.open_clip(clip.path, clip.stated_rate_hz) for clip in plan.clips]
+    set_up = tools.find_cameras.find_set_up(plan, [source.clip for source in sources])
+    opened = [
+        open_throws(clip, source, plan, tools.detector, report)
+        for clip, source in zip(plan.clips, sources, strict=True)
+    ]
+    clips = [gather_clip(clip, set_up, number) for number, clip in enumerate(opened)]
+    visit = measure_visit(
+        clips, set_up, build_setting(plan, set_up, tools), lambda done, total: report("measuring throws", done, total)
+    )
+    if not visit.throws:
+        reasons = " ".join(f"{failed.absent.reason} {failed.absent.advice}".strip() for failed in visit.failed)
+        raise ScreeningError(f"No throw could be measured: {reasons}")
+    return build_report(plan, set_up, opened, visit, tools)
+
+
+def open_throws(
+    clip: ClipPlan, source: ClipSource, plan: VisitPlan, detector: LandmarkDetector, report: Progress
+) -> OpenedClip:
+    """Return a clip's throws with landmarks; raises `ScreeningError` where it shows none of the athlete."""
+    hand = Side.RIGHT if plan.athlete.hand is ThrowingHand.RIGHT else Side.LEFT
+    thrower = pick_watched(source, watch_clip(source, detector, report), clip.thrower)
+    windows = find_windows(source, thrower, hand)
+    throws = look_closely(source, thrower, windows, detector, report)
+    return OpenedClip(plan=clip, source=source, throws=throws)
+
+
+def gather_clip(clip: OpenedClip, set_up: FieldSetUp, number: int) -> ClipThrows:
+    """Return what the chain takes in for one clip."""
+    source = clip.source
+    first = min(seen.window.start_s for seen in clip.throws)
+    last = max(seen.window.end_s for seen in clip.throws)
+    return ClipThrows(
+        camera=replace(set_up.cameras[number], row_time_s=clip.plan.row_time_s),
+        view=clip.plan.view,
+        times=check_repeats(source, clip.throws),
+        throws=clip.throws,
+        sound=source.read_sound(first - SOUND_MARGIN_S, last + SOUND_MARGIN_S),
+    )
+
+
+def check_repeats(source: ClipSource, throws: Sequence[SeenThrow]) -> ClipTimes:
+    """Return the clip's times with repeats marked within the throws, and the timing judged by these pictures alone."""
+    times = source.times
+    repeated, inside = times.repeated.copy(), np.zeros(len(times.times_s), dtype=bool)
+    for seen in throws:
+        span = np.flatnonzero((times.times_s >= seen.window.start_s) & (times.times_s <= seen.window.end_s))
+        repeated |= source.find_repeats(int(span[0]), int(span[-1])).repeated
+        inside[span] = True
+    timing = judge_timing(times.times_s[inside], repeated[inside], is_checked=True)
+    return replace(times, repeated=repeated, is_checked=True, timing=timing)
+
+
+def build_setting(plan: VisitPlan, set_up: FieldSetUp, tools: ScreeningTools) -> ChainSetting:
+    """Return what the chain needs besides clips and cameras."""
+    return ChainSetting(
+        athlete=plan.athlete,
+        tables=tools.landmark_tables,
+        priors=build_priors(tools.bone_shares, plan.athlete.height_m, set_up.ground_height_m),
+        target_m=(plan.sizes.target_distance_m, 0.0, CATCH_HEIGHT_M),
+    )
+
+
+def build_report(
+    plan: VisitPlan, set_up: FieldSetUp, opened: Sequence[OpenedClip], visit: MeasuredVisit, tools: ScreeningTools
+) -> ScreeningReport:
+    """Return the whole report of a measured visit."""
+    findings = judge_visit(visit, plan.athlete, tools.judge_tables)
+    files = [(clip.plan, clip.source, tools.digest_file(clip.plan.path)) for clip in opened]
+    return ScreeningReport(
+        athlete=plan.athlete,
+        made_on=plan.made_on,
+        set_up=build_set_up_card(set_up, files, visit),
+        throws=build_throw_cards(visit, [clip.source.clip.name for clip in opened]),
+        findings=findings,
+        priorities=order_visit(findings),
+        curves=draw_visit_curves(visit),
+        pictures=take_key_pictures(visit, set_up, [(clip.plan.view, clip.source) for clip in opened], tools.drawer),
+        missing=list_missing(visit),
+        bands=choose_shown_bands(tools.judge_tables.bands, plan.athlete.age_years),
+        rule=tools.judge_tables.rule,
+        method=tools.method,
+        made_with=tools.made_with,
+    )
