@@ -36,15 +36,6 @@ STRIDE_S = 0.45
 """Foot contact needs this much of the stride before it, to know how fast the foot was."""
 MOST_LOST_SHARE = 0.2
 """Share of draws that may miss an instant before it counts as not found."""
-KEPT_ORDER = (
-    InstantName.LIFT,
-    InstantName.FOOT_CONTACT,
-    InstantName.LAYBACK,
-    InstantName.RELEASE,
-    InstantName.FINISH,
-)
-"""Instants whose order no throw changes; hands may part before or after the lift, but before foot contact."""
-
 FILM_ALL = "Film from before the leg is lifted until the arm has swung through."
 FILM_FEET = "Keep both feet in the picture from the lift to the finish."
 FILM_ARM = "Film from the open side at 240 pictures a second, with the throwing arm in the picture throughout."
@@ -129,21 +120,25 @@ def _find_in_best(best: Curves) -> Found:
 def remove_disordered(found: Found) -> Found:
     """Return the instants with those absent that break the usual order, seen from release backwards and forwards."""
     kept = dict(found)
-    later: float | Absent = kept[InstantName.RELEASE]
-    for name in (InstantName.LAYBACK, InstantName.FOOT_CONTACT, InstantName.LIFT):
-        here = kept[name]
-        if isinstance(here, Absent):
-            continue
-        if not isinstance(later, Absent) and here >= later:
+    later = kept[InstantName.RELEASE]
+    for name in (InstantName.LAYBACK, InstantName.FOOT_CONTACT, InstantName.HANDS_APART, InstantName.LIFT):
+        if not _is_before(kept[name], later):
             kept[name] = _refuse_order(name)
-        else:
-            later = here
+        # Hands may part before or after the lift, so they set no limit for it.
+        if name is not InstantName.HANDS_APART and not isinstance(kept[name], Absent):
+            later = kept[name]
+    if not _is_before(kept[InstantName.RELEASE], kept[InstantName.FINISH]):
+        kept[InstantName.FINISH] = _refuse_order(InstantName.FINISH)
     return kept
+
+
+def _is_before(first: float | Absent, second: float | Absent) -> bool:
+    return isinstance(first, Absent) or isinstance(second, Absent) or first < second
 
 
 def _refuse_order(name: InstantName) -> Absent:
     return Absent(
-        reason=f"The {name} came out after what it should come before, so it is not believed.",
+        reason=f"The {name} came out on the wrong side of the instants about it, so it is not believed.",
         advice="Mark the instant by hand, or film closer and brighter.",
     )
 
