@@ -46,7 +46,7 @@ def build_joint_track(
         offset_px2=share * total,
         noise_time_s=tables.noise.noise_time_s,
         seen=_find_seen(raw),
-        depth_m=_average_depth(raw),
+        depth_m=average_depth(raw),
         depth_standard_m=tables.noise.depth_standard_m,
         corrections=corrections,
         model=tables.name,
@@ -60,6 +60,7 @@ def _find_seen(raw: RawLandmarks) -> Mask:
     return np.asarray(np.stack(columns, axis=1) & person[:, None])
 
 
-def _average_depth(raw: RawLandmarks) -> Array:
+def average_depth(raw: RawLandmarks) -> Array:
+    """Return (n, 19) the mean depth of each joint's landmarks from the hips, model metres, + away."""
     depths = [raw.world_m[:, list(JOINT_LANDMARKS[joint]), 2].mean(axis=1) for joint in Joint]
     return np.stack(depths, axis=1)
