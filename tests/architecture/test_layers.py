@@ -20,7 +20,7 @@ LAYERS = (
     ("settings", ("errors",)),
     ("core", ("errors", "core")),
     ("service", ("errors", "core", "service")),
-    ("adapters", ("errors", "core", "adapters")),
+    ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
     ("web", ("errors", "settings", "core types", "service", "bootstrap", "web")),
     ("cli", ("errors", "settings", "core types", "service", "bootstrap", "web", "cli")),
@@ -55,6 +55,9 @@ GROUND_STAGES = ("quantities", "geometry")
 WORD_MODULES = ("types", "names")
 """Modules of a stage that hold what later stages may know of it: its types, and names of things."""
 
+SERVICE_TYPES = ("visit_plan",)
+"""Modules of the service that hold nothing but frozen values, which adapters make or take in."""
+
 CORE_LIBRARIES = ("numpy", "scipy")
 
 CORE_STANDARD_LIBRARY = (
@@ -85,6 +88,8 @@ def _is_allowed(importer: str, imported: str) -> bool:
     if layer == ["adapters"] and target[0] == "adapters":
         return importer.split(".")[2:3] == target[1:2]
     allowed = dict(LAYERS).get(layer[0], ())
+    if target[0] == "service" and "service types" in allowed:
+        return len(target) < 2 or target[1] in SERVICE_TYPES
     has_words_only = "core types" in allowed and target[0] == "core"
     return target[0] in allowed or (has_words_only and (len(target) < 3 or target[2] in WORD_MODULES))
 
@@ -163,6 +168,7 @@ BAD = (
     ("adapters/video/read.py", "from elbowroom.adapters.report import render"),
     ("adapters/video/read.py", "from elbowroom.adapters import report"),
     ("adapters/video.py", "from elbowroom.service.ports import ClipReader"),
+    ("adapters/video.py", "from elbowroom.service.screening import screen_visit"),
     ("service/screen.py", "from elbowroom.adapters.video import read"),
     ("service/screen.py", "import elbowroom.bootstrap"),
     ("cli/screen.py", "from elbowroom.core.chain import run"),
@@ -179,6 +185,7 @@ GOOD = (
     ("core/chain/visit.py", "from elbowroom.core.measures.angles import measure"),
     ("adapters/video/read.py", "import av\nfrom elbowroom.adapters.video.table import read"),
     ("service/screen.py", "from elbowroom.core.chain import run"),
+    ("adapters/visit_files/reading.py", "from elbowroom.service.visit_plan import VisitPlan"),
     ("bootstrap.py", "from elbowroom.adapters.video import read"),
     ("cli/screen.py", "from elbowroom.core.findings.types import Finding"),
 )
@@ -215,3 +222,10 @@ def test_import_does_nothing_else() -> None:
     command = [sys.executable, "-c", OBSERVE_IMPORT]
     result = subprocess.run(command, capture_output=True, text=True, check=True)
     assert result.stdout.splitlines() == ["['elbowroom']", "[]", "[]"]
+
+
+def test_types_of_the_service_are_only_types() -> None:
+    for name in SERVICE_TYPES:
+        (file,) = read_sources(f"src/elbowroom/service/{name}.py")
+        kinds = {type(node).__name__ for node in file.tree.body}
+        assert kinds <= {"Expr", "Import", "ImportFrom", "ClassDef"}, file.name
