@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from elbowroom.core.cameras.project import project_points, project_with_jacobian
-from elbowroom.core.cameras.rays import back_project, undistort_pixels
+from elbowroom.core.cameras.rays import project_back, undistort_pixels
 from elbowroom.core.cameras.triangulate import triangulate_points
 from elbowroom.core.cameras.types import CAMERA_PARAMETERS, Camera, Lens
 
@@ -148,7 +148,7 @@ def test_a_ray_goes_back_to_its_point(
 ) -> None:
     camera = make_camera(np.array(turn), np.array([0.4, -1.0, 3.0]))
     point = camera.rotation.T @ (np.array([aim[0], aim[1], 1.0]) * depth_m - camera.translation)
-    direction = back_project(camera, project_points(camera, point[None]))[0]
+    direction = project_back(camera, project_points(camera, point[None]))[0]
     assert np.linalg.norm(np.cross(direction, point - camera.place)) < 1e-7 * depth_m
     assert direction @ (point - camera.place) > 0
 

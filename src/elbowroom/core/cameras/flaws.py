@@ -29,7 +29,7 @@ SAME_COST = 6.0
 DIFFERENT_TURN_DEG = 2.0
 """Poses that differ by less than this are one."""
 
-LARGEST_SPREAD_M = 0.06
+LARGEST_SPREAD_M = 0.15
 """Largest standard uncertainty of a place at the thrower that the camera alone may cause; chosen by this
 project."""
 
@@ -83,7 +83,7 @@ def find_fit_flaws(fits: Sequence[Fit], seen: Sequence[SeenPoints]) -> tuple[Abs
             ),
         )
     rivals = [fit for fit in fits[1:] if fit.cost - best.cost < SAME_COST]
-    if any(differ_deg(fit.camera, best.camera) > DIFFERENT_TURN_DEG for fit in rivals):
+    if any(measure_turn_deg(fit.camera, best.camera) > DIFFERENT_TURN_DEG for fit in rivals):
         return (
             Absent(
                 reason="The known points look the same from two camera poses.",
@@ -99,7 +99,7 @@ def measure_residual(camera: Camera, seen: Sequence[SeenPoints]) -> float:
     return float(np.sqrt((missing**2).sum(axis=1).mean()))
 
 
-def differ_deg(first: Camera, second: Camera) -> float:
+def measure_turn_deg(first: Camera, second: Camera) -> float:
     """Return the angle between the poses of two cameras, degrees."""
     return degrees(float(Rotation.from_matrix(first.rotation @ second.rotation.T).magnitude()))
 
@@ -111,9 +111,7 @@ def find_spread_flaws(camera: Camera, seen: Sequence[SeenPoints]) -> tuple[Absen
     if spread.max() < LARGEST_SPREAD_M:
         return ()
     reason = f"The camera's pose is known to {100 * spread.max():.0f} cm at the thrower, which is too loose."
-    return (
-        Absent(reason=reason, advice="Lay the board nearer to the camera, or mark points farther apart."),
-    )
+    return (Absent(reason=reason, advice="Lay the board nearer to the camera, or mark points farther apart."),)
 
 
 def predict_spread_m(camera: Camera, points: Array) -> Array:

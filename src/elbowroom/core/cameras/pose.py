@@ -155,9 +155,7 @@ def shift_camera(camera: Camera, step: Array) -> Camera:
 def add_covariance(camera: Camera, lens: LensEstimate, seen: Sequence[SeenPoints]) -> Camera:
     """Return the camera with its covariance and residual."""
     missing = [project_points(camera, item.field_m) - item.pixels for item in seen]
-    squares = sum(
-        float(((gap / item.standard_px) ** 2).sum()) for gap, item in zip(missing, seen, strict=True)
-    )
+    squares = sum(float(((gap / item.standard_px) ** 2).sum()) for gap, item in zip(missing, seen, strict=True))
     freedom = max(sum(gap.size for gap in missing) - 6, 1)
     information = sum_information(camera, seen)[0] / max(1.0, squares / freedom)
     information[:LENS_PARAMETERS, :LENS_PARAMETERS] += find_lens_information(lens)

@@ -40,7 +40,7 @@ def solve_pairs(matrices: Array, right: Array) -> Array:
     return solution / determinant[:, None]
 
 
-def back_project(camera: Camera, pixels: Array) -> Array:
+def project_back(camera: Camera, pixels: Array) -> Array:
     """Return unit directions (n, 3) in the field frame, from `camera.place` to what `pixels` (n, 2) show."""
     flat = undistort_pixels(camera.lens, pixels)
     directions = np.column_stack([flat, np.ones(len(flat))]) @ camera.rotation

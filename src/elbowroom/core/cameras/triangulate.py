@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from elbowroom.core.cameras.project import project_points, project_with_jacobian
-from elbowroom.core.cameras.rays import back_project
+from elbowroom.core.cameras.rays import project_back
 from elbowroom.core.cameras.types import Array, Camera
 
 REFINING_STEPS = 6
@@ -26,7 +26,7 @@ def triangulate_points(cameras: Sequence[Camera], pixels: Array, weights: Array)
     """
     is_seen = (weights > 0) & np.isfinite(pixels).all(axis=2)
     used = np.where(is_seen, weights, 0.0)
-    points = meet_rays(cameras, pixels, used)
+    points = join_rays(cameras, pixels, used)
     cost = sum_squares(cameras, points, pixels, used)
     for _ in range(REFINING_STEPS):
         tried = points + find_step(cameras, points, pixels, used)
@@ -36,12 +36,12 @@ def triangulate_points(cameras: Sequence[Camera], pixels: Array, weights: Array)
     return points
 
 
-def meet_rays(cameras: Sequence[Camera], pixels: Array, weights: Array) -> Array:
+def join_rays(cameras: Sequence[Camera], pixels: Array, weights: Array) -> Array:
     """Return the points (n, 3) with the least weighted sum of squared distances to the rays of the views."""
     normal = np.zeros((pixels.shape[1], 3, 3))
     right = np.zeros((pixels.shape[1], 3))
     for camera, seen, weight in zip(cameras, pixels, weights, strict=True):
-        directions = back_project(camera, np.where(weight[:, None] > 0, seen, camera.lens.centre_px))
+        directions = project_back(camera, np.where(weight[:, None] > 0, seen, camera.lens.centre_px))
         usable = np.where(np.isfinite(directions).all(axis=1), weight, 0.0)
         directions = np.nan_to_num(directions)
         across = usable[:, None, None] * (np.eye(3) - directions[:, :, None] * directions[:, None, :])

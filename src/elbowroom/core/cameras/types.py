@@ -112,3 +112,23 @@ class LensEstimate:
     """Root mean square distance between seen and predicted corners, in pixels; 0 for an assumed lens."""
     pictures: int
     """Number of pictures that the lens was found from; 0 for an assumed lens."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FieldSize:
+    """One size of the field as the rules print it, with where it is known from."""
+
+    thing: str
+    """What is measured, such as pitcher's plate."""
+    level: str
+    """Level of play that the size holds for."""
+    dimension: str
+    """Which of its sizes."""
+    size_m: float
+    """The size in metres."""
+    mark: str
+    """How the size is known: second-hand copy, from memory, or computed."""
+    source: str
+    """Where the size was read."""
+    note: str
+    """What to beware of, or an empty string."""
