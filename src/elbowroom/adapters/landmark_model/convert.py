@@ -17,6 +17,16 @@ CONVERTER_VERSION = 1
 
 _OPSET, _FORMAT = 17, 8
 
+# What a graph that makes no sense can raise on its way through the ONNX package.
+_UNSOUND = (
+    ValueError,
+    LookupError,
+    ArithmeticError,
+    TypeError,
+    onnx.checker.ValidationError,
+    onnx.shape_inference.InferenceError,
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class InputRange:
@@ -44,7 +54,7 @@ def convert_model(data: bytes, input_range: InputRange) -> bytes:
     try:
         model = _build_model(source, input_range)
         onnx.checker.check_model(model, full_check=True)
-    except (ValueError, IndexError, KeyError, onnx.checker.ValidationError, RuntimeError) as error:
+    except _UNSOUND as error:
         raise WeightsError(
             "The model file could not be converted to ONNX; delete it and fetch the weights again."
         ) from error
