@@ -114,14 +114,16 @@ def _choose_options(recipe: Recipe) -> dict[str, str]:
     }
 
 
-def make_clicks(clicks_s: Sequence[float], length_s: float, rate_hz: int = SOUND_HZ) -> NDArray[np.float64]:
+def make_clicks(
+    clicks_s: Sequence[float], length_s: float, rate_hz: int = SOUND_HZ, seed: int = 5
+) -> NDArray[np.float64]:
     """Make quiet noise with decaying 3 kHz clicks that start at the given times."""
     times_s = np.arange(round(length_s * rate_hz)) / rate_hz
-    sound = np.random.default_rng(5).normal(0, 0.002, len(times_s))
+    sound = np.random.default_rng(seed).normal(0, 0.002, len(times_s))
     for click_s in clicks_s:
-        after_s = times_s - click_s
+        after_s = np.maximum(times_s - click_s, 0.0)
         wave = 0.8 * np.exp(-after_s / 0.004) * np.sin(2 * np.pi * 3000 * after_s)
-        sound += np.where(after_s >= 0, wave, 0.0)
+        sound += wave
     return sound
 
 

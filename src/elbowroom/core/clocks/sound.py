@@ -132,9 +132,10 @@ def _find_coarse_lag(reference: Sound, other: Sound, loud: tuple[Array, Array], 
 
 def _find_lags(reference: Sound, other: Sound, loud: tuple[Array, Array], coarse_s: float) -> tuple[Array, Array]:
     times_s, lags_s = [], []
+    least = OUTSTANDING_RATIO * float(np.median(_bin_loudness(loud[1], other.rate_hz)))
     for time_s in find_sounds(loud[0], reference.rate_hz) + reference.start_s:
         pieces = _cut_pieces(reference, other, loud, (float(time_s), float(time_s) - coarse_s))
-        lag_s = None if pieces is None else _find_fine_lag(*pieces)
+        lag_s = None if pieces is None else _find_fine_lag(*pieces, least)
         if lag_s is not None:
             times_s.append(float(time_s) - coarse_s - lag_s)
             lags_s.append(coarse_s + lag_s)
@@ -155,12 +156,13 @@ def _cut_pieces(
     return piece, np.interp(place, np.arange(len(loud[1])), loud[1]), step_s
 
 
-def _find_fine_lag(piece: Array, wide: Array, step_s: float) -> float | None:
+def _find_fine_lag(piece: Array, wide: Array, step_s: float, least: float) -> float | None:
     windows = np.lib.stride_tricks.sliding_window_view(wide, len(piece))
     shape = piece - piece.mean()
     centred = windows - windows.mean(axis=1, keepdims=True)
     norms = np.linalg.norm(centred, axis=1) * np.linalg.norm(shape)
-    agreement = centred @ shape / np.maximum(norms, 1e-300)
+    # Noise may look like anything: only what is loud in the other clip too counts.
+    agreement = np.where(windows.max(axis=1) > least, centred @ shape / np.maximum(norms, 1e-300), -1.0)
     best = int(np.argmax(agreement))
     if agreement[best] < LEAST_CORRELATION or not 0 < best < len(agreement) - 1:
         return None
