@@ -78,9 +78,10 @@ def test_abduction_agrees_with_the_isb_sequence(elevation: float, plane: float) 
 @given(line=st.floats(-80.0, 80.0), lean=st.floats(-40.0, 40.0), turn=st.tuples(degrees, degrees, degrees))
 def test_elbow_line_follows_the_trunk(line: float, lean: float, turn: tuple[float, float, float]) -> None:
     whole = Rotation.from_euler("zyx", turn, degrees=True) * Rotation.from_rotvec(np.radians(lean) * FORWARD)
+    shift = np.array([1.0, 2.0, 3.0])
     trunk = a.build_trunk_frame(
-        *(whole.apply(p) + [1.0, 2.0, 3.0] for p in (0.2 * LATERAL + UP, UP - 0.2 * LATERAL)),
-        *(whole.apply(p) + [1.0, 2.0, 3.0] for p in (0.1 * LATERAL, -0.1 * LATERAL)),
+        *(whole.apply(p) + shift for p in (0.2 * LATERAL + UP, UP - 0.2 * LATERAL)),
+        *(whole.apply(p) + shift for p in (0.1 * LATERAL, -0.1 * LATERAL)),
     )
     arm = whole.apply(np.cos(np.radians(line)) * LATERAL + np.sin(np.radians(line)) * UP + 0.3 * FORWARD)
     assert a.measure_elbow_line_deg(trunk, arm) == pytest.approx(line, abs=1e-6)
