@@ -1,13 +1,19 @@
 """In-memory doubles of the Protocols in `ports`, for tests and for trying the use cases without files or
 models."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
+from math import inf
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from elbowroom.core.clips.timing import mark_repeats, time_pictures
+from elbowroom.core.clips.types import Clip, ClipTimes, Sound
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
+from elbowroom.core.quantities.types import Absent
+from elbowroom.errors import ClipError
 
 
 class ScriptedLandmarkDetector:
@@ -54,3 +60,60 @@ def read_picture_number(picture: NDArray[np.uint8]) -> int:
     """The number that `mark_picture` put into the first pixel."""
     red, green, blue = (int(value) for value in picture[0, 0])
     return red + 256 * green + 65536 * blue
+
+
+class StoredClip:
+    """An `OpenClip` whose pictures and sound lie in memory."""
+
+    def __init__(self, clip: Clip, times: ClipTimes, pictures: NDArray[np.uint8], sound: Sound | Absent) -> None:
+        """`pictures` (n, h, w, 3) are upright, one for each time."""
+        self.clip, self.times = clip, times
+        self._pictures, self._sound = pictures, sound
+
+    def read_pictures(
+        self, pictures: Iterable[int] | None = None, long_edge_px: int | None = None
+    ) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+        """The stored pictures, shrunk by leaving pixels out."""
+        count = len(self._pictures)
+        wanted = sorted(set(range(count) if pictures is None else pictures))
+        if wanted and not 0 <= wanted[0] <= wanted[-1] < count:
+            raise ClipError(f"{self.clip.name} has pictures 0 to {count - 1}; ask for one of these.")
+        height, width = self._pictures.shape[1:3]
+        scale = min(1.0, (long_edge_px or max(height, width)) / max(height, width))
+        rows, columns = (np.arange(round(edge * scale)) * edge // round(edge * scale) for edge in (height, width))
+        for number in wanted:
+            yield number, self._pictures[number][np.ix_(rows, columns)]
+
+    def find_repeats(self, first: int = 0, last: int | None = None) -> ClipTimes:
+        """The times with exactly equal neighbours marked."""
+        repeated = np.zeros(len(self._pictures), dtype=bool)
+        for number in range(first + 1, len(self._pictures) if last is None else last + 1):
+            repeated[number] = np.array_equal(self._pictures[number], self._pictures[number - 1])
+        return mark_repeats(self.times, repeated)
+
+    def read_sound(self, start_s: float = -inf, stop_s: float = inf) -> Sound | Absent:
+        """The stored sound between two times."""
+        if isinstance(self._sound, Absent):
+            return self._sound
+        rate_hz, zero_s = self._sound.rate_hz, self._sound.start_s
+        first = int(np.clip((start_s - zero_s) * rate_hz, 0, len(self._sound.samples)))
+        last = int(np.clip((stop_s - zero_s) * rate_hz, 0, len(self._sound.samples)))
+        samples = self._sound.samples[first:last]
+        return Sound(samples=samples, rate_hz=rate_hz, start_s=zero_s + first / rate_hz)
+
+
+class StoredClipReader:
+    """A `ClipReader` over clips in memory, known by the name of the file."""
+
+    def __init__(self, clips: Mapping[str, StoredClip]) -> None:
+        self._clips = dict(clips)
+
+    def read_clip(self, path: Path, stated_rate_hz: float | None = None) -> StoredClip:
+        """The stored clip of that name, timed anew where a rate is stated."""
+        stored = self._clips.get(path.name)
+        if stored is None:
+            raise ClipError(f"{path.name} is not there; check the name and the folder.")
+        if stated_rate_hz is None:
+            return stored
+        times = time_pictures(stored.times.times_s, stated_hz=stated_rate_hz)
+        return StoredClip(stored.clip, times, stored._pictures, stored._sound)

@@ -1,6 +1,8 @@
 """What the use cases need from the outside, each need as small as it can be."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from math import inf
+from pathlib import Path
 from typing import Protocol
 
 import numpy as np
@@ -83,4 +85,46 @@ class PictureDrawer(Protocol):
         self, picture: NDArray[np.uint8], joints_px: NDArray[np.float64], seen: NDArray[np.bool_]
     ) -> EncodedPicture:
         """The picture (h, w, 3), red first, with the joints (19, 2) joined, cut to the athlete and encoded."""
+        ...
+
+
+class OpenClip(Protocol):
+    """A clip whose picture times are known, and whose pictures and sound can be read as often as needed."""
+
+    @property
+    def clip(self) -> Clip:
+        """What the clip is."""
+        ...
+
+    @property
+    def times(self) -> ClipTimes:
+        """When its pictures were taken."""
+        ...
+
+    def read_pictures(
+        self, pictures: Iterable[int] | None = None, long_edge_px: int | None = None
+    ) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+        """Upright pictures (number, (h, w, 3) red first) in the order of time, one at a time; all where left out.
+
+        Raises ClipError for a number that the clip lacks or a picture that cannot be decoded.
+        """
+        ...
+
+    def find_repeats(self, first: int = 0, last: int | None = None) -> ClipTimes:
+        """The times with the repeated pictures from `first` to `last` marked, and the timing judged."""
+        ...
+
+    def read_sound(self, start_s: float = -inf, stop_s: float = inf) -> Sound | Absent:
+        """The sound between two capture times, or why there is none."""
+        ...
+
+
+class ClipReader(Protocol):
+    """Opens clips."""
+
+    def read_clip(self, path: Path, stated_rate_hz: float | None = None) -> OpenClip:
+        """Open a clip and check that it is whole.
+
+        Raises ClipError, one sentence that says what to do, for whatever is wrong with the file or the stated rate.
+        """
         ...

@@ -85,9 +85,11 @@ def _is_cover(stream: VideoStream) -> bool:
 
 
 def _explain(name: str, error: BaseException) -> str:
-    if isinstance(error, PermissionError):
+    # The library gives some damage the names of file-system errors; only the system's own are believed.
+    is_from_library = isinstance(error, av.error.FFmpegError)
+    if isinstance(error, PermissionError) and not is_from_library:
         return f"{name} may not be read by this user; change its permissions."
-    if isinstance(error, FileNotFoundError):
+    if isinstance(error, FileNotFoundError) and not is_from_library:
         return f"{name} is not there; check the name and the folder."
     if isinstance(error, MemoryError):
         return f"{name} asks for more memory than there is; it is damaged, so copy it again."
