@@ -14,11 +14,11 @@ from elbowroom.core.landmarks.types import RawLandmarks
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-FACE = np.arange(Landmark.NOSE, Landmark.MOUTH_RIGHT + 1)
+FACE: Indices = np.arange(Landmark.NOSE, Landmark.MOUTH_RIGHT + 1)
 """Landmarks of the face."""
-ARMS = np.arange(Landmark.LEFT_SHOULDER, Landmark.RIGHT_THUMB + 1)
+ARMS: Indices = np.arange(Landmark.LEFT_SHOULDER, Landmark.RIGHT_THUMB + 1)
 """Landmarks of shoulders, arms and hands."""
-LEGS = np.arange(Landmark.LEFT_HIP, Landmark.RIGHT_TOE + 1)
+LEGS: Indices = np.arange(Landmark.LEFT_HIP, Landmark.RIGHT_TOE + 1)
 """Landmarks of hips, legs and feet."""
 
 

@@ -98,7 +98,8 @@ JOINT_LANDMARKS: dict[Joint, tuple[Landmark, ...]] = {
     Joint.LEFT_HEEL: (Landmark.LEFT_HEEL,),
     Joint.LEFT_TOE: (Landmark.LEFT_TOE,),
 }
-"""Landmarks whose mean stands for each joint before the standing offset is taken off. HEAD is mid-ear, HAND mid-knuckle."""
+"""Landmarks whose mean stands for each joint before the standing offset is taken off; HEAD is mid-ear, HAND
+mid-knuckle."""
 
 BONES: tuple[tuple[Joint, Joint], ...] = (
     (Joint.RIGHT_SHOULDER, Joint.RIGHT_ELBOW),

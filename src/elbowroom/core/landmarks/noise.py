@@ -12,6 +12,8 @@ from elbowroom.core.landmarks.types import RawLandmarks
 
 Array = NDArray[np.float64]
 
+NOISE_FEATURES = 6
+"""Number of features that the log variance is linear in."""
 HEAT_CELLS = 64.0
 """Cells of the heat along one side of the region."""
 LEAST_STANDARD_CELLS = 0.1
@@ -48,7 +50,7 @@ def build_noise_features(raw: RawLandmarks, speed_mps: Array) -> Array:
     """Return (n, 19, 6): 1, lack of heat, lack of visibility, log spread, log region cell, log(1 + speed)."""
     scale = estimate_scale(raw)[:, None]
     cell = np.maximum(raw.region_size_px, 1.0)[:, None] / HEAT_CELLS / scale
-    features = np.empty((len(scale), JOINTS, 6))
+    features = np.empty((len(scale), JOINTS, NOISE_FEATURES))
     for joint in Joint:
         marks = list(JOINT_LANDMARKS[joint])
         spread = np.maximum(raw.spread_px[:, marks].mean(axis=1, keepdims=True), 0.1) / scale

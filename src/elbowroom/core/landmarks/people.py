@@ -97,8 +97,9 @@ def link_people(people: Sequence[Sequence[Person]], pictures: Indices) -> tuple[
 def _extend_tracks(tracks: list[_Growing], picture: int, found: list[Person]) -> None:
     costs = np.array([[track.cost(person) for person in found] for track in tracks]).reshape(len(tracks), len(found))
     reach = np.array([track.reach() for track in tracks])
-    rows, columns = linear_sum_assignment(np.minimum(costs, 10.0)) if costs.size else ([], [])
-    taken = {int(r): int(c) for r, c in zip(rows, columns, strict=True) if costs[r, c] <= reach[r]}
+    rows, columns = linear_sum_assignment(np.minimum(costs, 10.0))
+    pairs = zip(rows.tolist(), columns.tolist(), strict=True)
+    taken = {row: column for row, column in pairs if costs[row, column] <= reach[row]}
     for row, track in enumerate(tracks):
         if row in taken:
             track.add(picture, found[taken[row]])
@@ -177,6 +178,6 @@ def pick_thrower(candidates: Sequence[Candidate], which: Side | None = None) -> 
             reason="Two people throw in the clip; say which one is meant (thrower = left or right of the picture).",
             advice="Name the side of the picture on which the athlete stands.",
         )
-    places = [candidates[index].place_px for index in throwing]
+    places = [candidates[index].place_px for index in throwing.tolist()]
     chosen = np.argmin(places) if which is Side.LEFT else np.argmax(places)
     return int(throwing[int(chosen)])

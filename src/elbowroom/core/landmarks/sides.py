@@ -29,7 +29,7 @@ EXCHANGED_SHARE = {True: 0.33, False: 0.03}
 CHANGE_COST = 4.0
 """Cost of a change of state from one picture to the next, in units of log likelihood."""
 SPLIT_COST = 1.5
-"""Extra cost a 30th of a second of exchanging only the arms or only the legs: mostly the whole body is taken wrongly."""
+"""Extra cost a 30th of a second of exchanging only arms or only legs: mostly the whole body is taken wrongly."""
 MOVE_SHARE = 0.04
 """Standard deviation of a limb point about where its own motion carries it, in torso lengths, beside the part that
 grows with time."""
@@ -37,10 +37,7 @@ MOVE_GROWTH = 60.0
 """Usual acceleration of a limb point, torso lengths / s^2; a hand in a throw reaches several hundred, which the
 heavy-tailed cost of a move lets pass."""
 
-_LIMBS: tuple[Indices, Indices] = (
-    np.array([mark for mark in ARMS], dtype=np.int64),
-    np.array([mark for mark in LEGS], dtype=np.int64),
-)
+_LIMBS: tuple[Indices, Indices] = (ARMS, LEGS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,9 +64,7 @@ def repair_sides(
     states = _choose_states(raw, times_s, known)
     repaired = reorder_landmarks(raw, _orders(states))
     lost, lost_corrections = find_lost_arms(repaired, pictures, times_s)
-    marked = replace(
-        repaired, presence=np.where(lost, 0.0, repaired.presence), peak=np.where(lost, 0.0, repaired.peak)
-    )
+    marked = replace(repaired, presence=np.where(lost, 0.0, repaired.presence), peak=np.where(lost, 0.0, repaired.peak))
     return marked, (*list_exchanges(states, pictures, _WHY), *lost_corrections)
 
 

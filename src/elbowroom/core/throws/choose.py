@@ -12,8 +12,9 @@ Indices = NDArray[np.int64]
 
 BEFORE_CONTACT_S = 0.06
 """Dense from this long before the guess of foot contact: the 40 ms that are wanted and 20 ms for the guess."""
-AFTER_RELEASE_S = 0.08
-"""Dense until this long after the guess of release: the 60 ms that are wanted and 20 ms for the guess."""
+AFTER_RELEASE_S = 0.1
+"""Dense until this long after the guess of release: the 60 ms that are wanted and 40 ms for the guess, which comes
+early from the side."""
 SPARSE_HZ = 34.0
 """Pictures a second looked at in the rest of the window, every seventh at 240 Hz."""
 LARGEST_SHARE = 0.40
@@ -23,7 +24,7 @@ LARGEST_SHARE = 0.40
 def choose_pictures(window: ThrowWindow, times_s: Array) -> PictureChoice:
     """Choose dense and sparse pictures of a throw among all pictures of the clip at capture times `times_s` (n,).
 
-    Dense is every picture from 60 ms before the guess of foot contact to 80 ms after that of release. The rest of the
+    Dense is every picture from 60 ms before the guess of foot contact to 100 ms after that of release. The rest of the
     window is looked at evenly at about 34 Hz, or more sparsely where the share would pass 0.40; the first and last
     picture of the window and the neighbours of the dense span are always among them.
     """

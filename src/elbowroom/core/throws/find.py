@@ -188,7 +188,7 @@ def check_hand(windows: tuple[ThrowWindow, ...], stated: Side) -> tuple[ThrowWin
         return right
     seen = windows[0].side.value
     return Absent(
-        reason=f"The athlete is said to throw with the {stated.value} hand, but the clip shows the {seen} arm throwing.",
+        reason=f"The athlete is said to throw with the {stated.value} hand, but the clip shows the {seen} arm throw.",
         advice="Correct the hand in the visit file, or film again without mirroring the picture.",
     )
 

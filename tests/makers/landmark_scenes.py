@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 Body = dict[str, Array]
 """Paths (n, 3) of the points by name: head, and side_part such as right_elbow."""
 
-PITCH = Path(__file__).resolve().parents[1].parent / "shared" / "data" / "cmu-mocap" / "pitch_124_01.csv"
+PITCH = Path(__file__).resolve().parents[2].parent / "shared" / "data" / "cmu-mocap" / "pitch_124_01.csv"
 """The captured pitch: 120 Hz, y up, the throw along +z, the pitch in frames 160-560 (1-based)."""
 PITCH_CONTACT_S = 434 / 120.0
 """Foot contact of the captured pitch (frame 435, 1-based; allow 5 frames), data README."""
@@ -182,7 +182,10 @@ def walk(times_s: Array, rate_hz: float = 1.0) -> Body:
         knee = hip + 0.42 * np.column_stack([np.sin(leg + lift), 0 * leg, -np.cos(leg + lift)])
         ankle = knee + 0.42 * np.column_stack([np.sin(leg - lift), 0 * leg, -np.cos(leg - lift)])
         body[f"{side}_knee"], body[f"{side}_ankle"] = knee, ankle
-        body[f"{side}_toe"], body[f"{side}_heel"] = ankle + [0.17, 0, -0.06], ankle + [-0.05, 0, -0.06]
+        body[f"{side}_toe"], body[f"{side}_heel"] = (
+            ankle + np.array([0.17, 0, -0.06]),
+            ankle - np.array([0.05, 0, 0.06]),
+        )
     travel = np.column_stack([1.5 * times_s - 3.0, 0 * times_s, 0 * times_s])
     return {name: path + travel for name, path in body.items()}
 
