@@ -8,6 +8,7 @@ from math import pi
 from typing import Any
 
 import numpy as np
+
 from elbowroom.adapters.report.skeleton import PictureFacts, render_key_picture
 from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.tolerances import find_tolerances_digest, read_tolerances
@@ -99,7 +100,8 @@ def _make_throw(definition: MeasureDefinition, generator: np.random.Generator) -
         return NO_FLIGHT
     own = OWN[definition.unit]
     value = INVENTED.get(definition.key, TYPICAL[definition.unit]) + 0.7 * own * generator.normal()
-    parts = {Source.LANDMARKS: own, Source.JOINT_OFFSET: 0.4 * own, Source.CAMERAS: 0.2 * own, Source.TIMING: 0.3 * own}
+    shares = {Source.LANDMARKS: 1.0, Source.JOINT_OFFSET: 0.4, Source.CAMERAS: 0.2, Source.TIMING: 0.3}
+    parts = {source: share * own for source, share in shares.items()}
     return build_uncertain(value, definition.unit, parts)
 
 
@@ -142,7 +144,8 @@ def make_joints() -> np.ndarray:
         Joint.LEFT_ELBOW: (392, 204), Joint.LEFT_WRIST: (376, 240), Joint.LEFT_HAND: (370, 252),
         Joint.RIGHT_HIP: (304, 262), Joint.LEFT_HIP: (340, 264), Joint.RIGHT_KNEE: (262, 330),
         Joint.RIGHT_ANKLE: (206, 388), Joint.RIGHT_HEEL: (196, 386), Joint.RIGHT_TOE: (216, 406),
-        Joint.LEFT_KNEE: (398, 318), Joint.LEFT_ANKLE: (402, 396), Joint.LEFT_HEEL: (392, 404), Joint.LEFT_TOE: (432, 408),
+        Joint.LEFT_KNEE: (398, 318), Joint.LEFT_ANKLE: (402, 396), Joint.LEFT_HEEL: (392, 404),
+        Joint.LEFT_TOE: (432, 408),
     }  # fmt: skip
     for joint, place in places.items():
         joints[joint] = place

@@ -17,10 +17,10 @@ from elbowroom.core.quantities.types import Uncertain
 
 Array = NDArray[np.float64]
 
-LEFT, RIGHT, TOP, BOTTOM = 46, 548, 56, 232
+LEFT, RIGHT, TOP, BOTTOM = 46, 548, 68, 240
 ROWS = 3
 """Rows of labels above the panel."""
-LETTER = 6.4
+LETTER = 8.6
 """Width of a letter of the instants' labels, generously."""
 STRAIGHT = 2
 """Fewest points of a drawable stretch."""

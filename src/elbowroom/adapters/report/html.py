@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from elbowroom.adapters.report.curves import draw_curve, find_time_zero
 from elbowroom.adapters.report.pages import (
@@ -15,7 +17,9 @@ from elbowroom.adapters.report.pages import (
     build_work_rows,
     capitalise,
     find_headlines,
-    list_sources,
+    group_definitions,
+    group_limit_sources,
+    list_published_sources,
     phrase_error,
     phrase_residual,
 )
@@ -25,6 +29,7 @@ from elbowroom.core.instants.types import InstantName
 from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share
 
 TEMPLATE = "report.html"
+NUMBER_AND_UNIT = re.compile(r"(\d) (%|°/s|cm|in|m|m/s|s|px)(?![\w])")
 
 
 def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit.CENTIMETRES) -> str:
@@ -36,10 +41,18 @@ def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit
         loader=PackageLoader("elbowroom.adapters.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=tie_units,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     return environment.get_template(TEMPLATE).render(_build_context(report, lengths))
+
+
+def tie_units(shown: Any) -> Any:
+    """Return a text whose numbers cannot be parted from their units at the end of a line."""
+    if not isinstance(shown, str) or isinstance(shown, Markup):
+        return shown
+    return NUMBER_AND_UNIT.sub("\\1\N{NO-BREAK SPACE}\\2", shown)
 
 
 def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, Any]:
@@ -49,7 +62,8 @@ def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, An
         "report": report,
         "words": WORDS,
         "language": LANGUAGE,
-        "rows": rows,
+        "judged": [row for row in rows if row.is_judged],
+        "plain": [row for row in rows if row.value and not row.is_judged],
         "headlines": find_headlines(rows, report.findings),
         "work": build_work_rows(report, lengths),
         "missing": build_missing_rows(report),
@@ -62,7 +76,9 @@ def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, An
         "set_up": _build_set_up(report, lengths),
         "residuals": [phrase_residual(clip.residual_px) for clip in report.set_up.clips],
         "rule": _phrase_rule(report),
-        "sources": list_sources(report),
+        "definitions": group_definitions(report),
+        "limit_sources": group_limit_sources(report),
+        "published_sources": list_published_sources(report),
         "cautions": (*CAUTIONS, *report.cautions, COMPARISON_CAUTION),
         "standing": CAUTIONS,
         "capitalise": capitalise,

@@ -41,8 +41,8 @@ class FindingRow:
     """Largest source of doubt, or an empty text."""
     beside: tuple[str, ...]
     """Published bands in words."""
-    limit_source: str
-    """Source of the limit and its note, or why there is none."""
+    is_judged: bool
+    """Whether the value was held against limits."""
     gauge: Gauge | None
     """Drawing, where there is one."""
 
@@ -51,8 +51,8 @@ class FindingRow:
 class MissingRow:
     """What is missing for one reason."""
 
-    what: tuple[str, ...]
-    """Names of what is missing."""
+    what: str
+    """Names of what is missing, in one line."""
     reason: str
     """Why."""
     advice: str
@@ -73,6 +73,20 @@ class WorkRow:
     """Sentence of reason."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class DefinitionRow:
+    """Measures that are defined alike."""
+
+    words: str
+    """Their names."""
+    definition: str
+    """What is measured."""
+    sign: str
+    """What plus and minus mean."""
+    source: str
+    """Where the definition comes from."""
+
+
 def build_finding_row(finding: Finding, report: ScreeningReport, lengths: LengthUnit) -> FindingRow:
     """Return a finding in words."""
     bands = tuple(band for band in report.bands if band.measure == finding.definition.key)
@@ -89,7 +103,7 @@ def build_finding_row(finding: Finding, report: ScreeningReport, lengths: Length
         reason=_phrase_reason(finding, report, lengths),
         source=_phrase_source(typical),
         beside=tuple(phrase_band(band, lengths) for band in bands),
-        limit_source=_join_source(tolerance) if isinstance(tolerance, Tolerance) else finding.verdict.reason,
+        is_judged=not isinstance(verdict, NotMeasured),
         gauge=build_gauge(finding, bands, lengths),
     )
 
@@ -119,7 +133,8 @@ def build_missing_rows(report: ScreeningReport) -> tuple[MissingRow, ...]:
     for what, absent in named:
         grouped.setdefault(absent, []).append(what)
     return tuple(
-        MissingRow(what=tuple(what), reason=absent.reason, advice=absent.advice) for absent, what in grouped.items()
+        MissingRow(what=join_names(what), reason=absent.reason, advice=absent.advice)
+        for absent, what in grouped.items()
     )
 
 
@@ -165,7 +180,7 @@ def phrase_band(band: PublishedBand, lengths: LengthUnit) -> str:
     """Return a published band in words."""
     known = WORDS["published"] if band.is_seen else WORDS["from_memory"]
     mean, sd = (phrase_number(number, band.unit, lengths) for number in (band.mean, band.sd))
-    return f"{mean}, SD {sd} ({band.group}; {known})"
+    return f"{WORDS['mean']} {mean}, SD {sd} ({band.group}; {known})"
 
 
 def capitalise(words: str) -> str:
@@ -173,10 +188,40 @@ def capitalise(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def list_sources(report: ScreeningReport) -> tuple[str, ...]:
-    """Return every source that limits and published bands name, once each, in order."""
-    limits = [finding.tolerance.source for finding in report.findings if isinstance(finding.tolerance, Tolerance)]
-    return tuple(dict.fromkeys([*limits, *(band.source for band in report.bands)]))
+def group_definitions(report: ScreeningReport) -> tuple[DefinitionRow, ...]:
+    """Return the definitions, measures that are defined alike under one heading."""
+    grouped: dict[tuple[str, str, str], list[str]] = {}
+    for finding in report.findings:
+        item = finding.definition
+        grouped.setdefault((item.definition, item.sign, item.source), []).append(item.words)
+    return tuple(
+        DefinitionRow(words=join_names(names), definition=text, sign=sign, source=source)
+        for (text, sign, source), names in grouped.items()
+    )
+
+
+def group_limit_sources(report: ScreeningReport) -> tuple[tuple[str, str], ...]:
+    """Return each source of limits, with its note, and the measures that it judges."""
+    grouped: dict[str, list[str]] = {}
+    for finding in report.findings:
+        if isinstance(finding.tolerance, Tolerance):
+            grouped.setdefault(_join_source(finding.tolerance), []).append(finding.definition.words)
+    return tuple((join_names(names), source) for source, names in grouped.items())
+
+
+def list_published_sources(report: ScreeningReport) -> tuple[str, ...]:
+    """Return every source of published bands once, in order."""
+    return tuple(dict.fromkeys(band.source for band in report.bands))
+
+
+def join_names(names: Sequence[str]) -> str:
+    """Return names of measures in one line, the part before `at` once: `Elbow flexion at foot contact, layback`."""
+    grouped: dict[str, list[str]] = {}
+    for name in names:
+        head, _, instant = name.rpartition(" at ")
+        grouped.setdefault(head or name, []).extend([instant] if head else [])
+    joined = [f"{head} at {', '.join(instants)}" if instants else head for head, instants in grouped.items()]
+    return capitalise("; ".join(joined))
 
 
 def _phrase_limit(tolerance: Tolerance | Absent, lengths: LengthUnit) -> str:
@@ -208,7 +253,7 @@ def _phrase_source(typical: Obtained) -> str:
     if isinstance(typical, Absent) or isinstance(typical.dominant, Absent):
         return ""
     share = typical.dominant.standard**2 / typical.standard**2 if typical.standard else 0.0
-    return f"{typical.dominant.source} ({100 * share:.0f} % of the variance)"
+    return f"{typical.dominant.source}, {100 * share:.0f} %"
 
 
 def _join_source(tolerance: Tolerance) -> str:

@@ -124,7 +124,7 @@ def _has(usable: Mask, *joints: Joint) -> bool:
 
 
 def _draw_bones(drawn: Picture, joints_px: Array, usable: Mask, unit: float) -> None:
-    stroke = Stroke(width=round(1.4 * unit), on=np.inf, off=0.0)
+    stroke = Stroke(width=round(2 * unit), on=np.inf, off=0.0)
     for first, second in BONES:
         if _has(usable, first, second):
             _draw_line(drawn, joints_px[first], joints_px[second], stroke)
@@ -154,8 +154,10 @@ def _draw_throwing_arm(drawn: Picture, joints_px: Array, usable: Mask, unit: flo
             centre = _round(joints_px[joint])
             cv2.circle(drawn, centre, round(6 * unit), INK, -1, cv2.LINE_AA)
             cv2.circle(drawn, centre, round(4 * unit), CASING, -1, cv2.LINE_AA)
-    if usable[Joint.RIGHT_ELBOW]:
-        _write(drawn, "throwing arm", joints_px[Joint.RIGHT_ELBOW] + np.array([10.0, -10.0]) * unit, unit)
+    if _has(usable, Joint.RIGHT_ELBOW, Joint.RIGHT_SHOULDER):
+        elbow, shoulder = joints_px[Joint.RIGHT_ELBOW], joints_px[Joint.RIGHT_SHOULDER]
+        is_left = elbow[0] < shoulder[0]
+        _write(drawn, "throwing arm", elbow + np.array([-135.0 if is_left else 14.0, 24.0]) * unit, unit)
 
 
 def _draw_line(drawn: Picture, start: Point, end: Point, stroke: Stroke) -> None:
@@ -177,7 +179,7 @@ def _find_dashes(start: Point, end: Point, stroke: Stroke) -> Sequence[tuple[Poi
 
 def _write(drawn: Picture, text: str, place: Point, unit: float) -> None:
     """Write a word on a light plate, held inside the picture."""
-    font, size, weight = cv2.FONT_HERSHEY_SIMPLEX, 0.45 * unit, max(1, round(unit))
+    font, size, weight = cv2.FONT_HERSHEY_SIMPLEX, 0.62 * unit, max(1, round(1.3 * unit))
     (width, height), base = cv2.getTextSize(text, font, size, weight)
     x = int(np.clip(place[0], 2, max(2, drawn.shape[1] - width - 4)))
     y = int(np.clip(place[1], height + 3, max(height + 3, drawn.shape[0] - base - 3)))

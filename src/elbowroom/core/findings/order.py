@@ -7,7 +7,13 @@ from math import inf, isinf
 
 from elbowroom.core.findings.phrases import name_verdict, phrase_remedy
 from elbowroom.core.findings.types import Beyond, Finding, Priority, Tolerance, TooCloseToCall
-from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share
+from elbowroom.core.quantities.phrases import (
+    LengthUnit,
+    choose_decimals,
+    convert_shown,
+    phrase_number,
+    phrase_share,
+)
 from elbowroom.core.quantities.types import Uncertain
 
 
@@ -71,7 +77,8 @@ def phrase_priority(finding: Finding, lengths: LengthUnit = LengthUnit.CENTIMETR
     outside = max(tolerance.lower - typical.value, typical.value - tolerance.upper)
     share = phrase_share(getattr(verdict, "probability_beyond", 0.0))
     words = finding.definition.words
-    far = phrase_number(outside, typical.unit, lengths)
+    decimals = choose_decimals(convert_shown(typical.half_width, typical.unit, lengths))
+    far = phrase_number(outside, typical.unit, lengths, decimals)
     because = f" It matters because {tolerance.consequence_reason}." if tolerance.consequence_reason else ""
     if isinstance(verdict, Beyond):
         return f"{_capitalise(words)} is {far} past its limit (chance of being outside {share}).{because}"

@@ -21,6 +21,9 @@ class LengthUnit(StrEnum):
 UNIT_WORDS = {"deg": "°", "m": "m", "s": "s", "deg/s": "°/s", "m/s": "m/s", "%": "%", "1": "", "px": "px"}
 """How units are written; lengths are turned into the clinic's unit first."""
 
+PLAIN_DECIMALS = {"1": 2, "s": 3}
+"""Decimals of plain numbers by unit, 1 for all others."""
+
 
 def convert_shown(value: float, unit: str, lengths: LengthUnit) -> float:
     """Return a number in the unit in which it is shown."""
@@ -45,7 +48,7 @@ def phrase_number(number: float, unit: str, lengths: LengthUnit, decimals: int |
     """Return a plain number with its unit, such as a limit: `-10°`, `5.1 cm`; trailing zeros left out by
     default."""
     shown = convert_shown(number, unit, lengths)
-    text = _format(shown, 1 if decimals is None else decimals)
+    text = _format(shown, PLAIN_DECIMALS.get(unit, 1) if decimals is None else decimals)
     if decimals is None and "." in text:
         text = text.rstrip("0").rstrip(".")
     return _join(text, phrase_unit(unit, lengths))
