@@ -23,18 +23,22 @@ FEWEST_COMMON = 6
 
 
 def find_resting(sights: Sequence[BoardSight], board: Board) -> SeenPoints | Absent:
-    """Return the corners of the resting board: the mean of the last run of pictures in which it lies still.
+    """Return the corners of the resting board: the median over the run of still pictures that shows it best.
+
+    Runs in the second half of the clip count; of those, the one with most corners, then the last.
 
     The uncertainty stays that of one picture: what blur, light and compression do to a corner does not
     average.
     """
-    runs = [run for run in split_still_runs(sights) if len(run) >= FEWEST_STILL]
+    late = sights[len(sights) // 2 :]
+    runs = [run for run in split_still_runs(late) if len(run) >= FEWEST_STILL]
     if not runs:
         return Absent(
             reason="The board never lies still in its clip.",
             advice="End the clip with the board flat on the ground for two seconds, its right end to the target.",
         )
-    return average_corners(runs[-1], board)
+    best = max(reversed(runs), key=lambda run: float(np.median([len(sight.corners) for sight in run])))
+    return average_corners(best, board)
 
 
 def split_still_runs(sights: Sequence[BoardSight]) -> list[list[BoardSight]]:

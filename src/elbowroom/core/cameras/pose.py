@@ -45,7 +45,19 @@ def estimate_camera(
     """
     for flaw in find_point_flaws(seen):
         return flaw
-    blank = Camera(
+    blank = build_blank_camera(name, lens, row_time_s)
+    fits = sorted(fit_starts(blank, lens, seen), key=lambda fit: fit.cost)
+    for flaw in find_fit_flaws(fits, seen):
+        return flaw
+    camera = add_covariance(fits[0].camera, lens, seen)
+    for flaw in find_spread_flaws(camera, seen):
+        return flaw
+    return camera
+
+
+def build_blank_camera(name: str, lens: LensEstimate, row_time_s: float = 0.0) -> Camera:
+    """Return a camera with that lens at the origin of the field, for poses to be put in."""
+    return Camera(
         name=name,
         lens=lens.lens,
         rotation=np.eye(3),
@@ -54,13 +66,6 @@ def estimate_camera(
         residual_px=0.0,
         row_time_s=row_time_s,
     )
-    fits = sorted(fit_starts(blank, lens, seen), key=lambda fit: fit.cost)
-    for flaw in find_fit_flaws(fits, seen):
-        return flaw
-    camera = add_covariance(fits[0].camera, lens, seen)
-    for flaw in find_spread_flaws(camera, seen):
-        return flaw
-    return camera
 
 
 def fit_starts(blank: Camera, lens: LensEstimate, seen: Sequence[SeenPoints]) -> list[Fit]:
