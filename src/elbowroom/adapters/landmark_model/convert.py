@@ -12,7 +12,7 @@ from elbowroom.adapters.landmark_model.onnx_operators import ADDERS
 from elbowroom.adapters.landmark_model.tflite import Operator, TfliteGraph, read_tflite
 from elbowroom.errors import WeightsError
 
-CONVERTER_VERSION = 1
+CONVERTER_VERSION = 2
 """Part of the converted file's name: raise it whenever the converted model changes."""
 
 _OPSET, _FORMAT = 17, 8
