@@ -78,10 +78,12 @@ def estimate_field_cameras(views: Sequence[GroundView], fixed: Marks, cross: Mar
         return estimate_board_cameras(views)
     has_plate = bool(named & set(fixed))
     frame, loose = (fixed, cross) if has_plate else (cross, {})
-    states = [refine_joint(state, sight) for state, sight in build_starts(views, frame, loose) if state.cameras]
-    if not states:
+    starts = list(build_starts(views, frame, loose))
+    if not starts:
         return find_missing_marks(views, frame)
-    return judge_field(views, frame, loose, states, name_ground(named, has_plate))
+    fitted = [(refine_joint(state, sight), sight) for state, sight in starts]
+    state, sight = min(fitted, key=lambda pair: sum_joint_squares(*pair))
+    return judge_field(state, sight, name_ground(named, has_plate))
 
 
 def name_ground(named: set[str], has_plate: bool) -> Ground:
@@ -252,17 +254,12 @@ def build_cross_thing(views: Sequence[GroundView], cameras: Sequence[Camera], lo
     ]
 
 
-def judge_field(
-    views: Sequence[GroundView], frame: Marks, loose: Marks, states: Sequence[JointState], ground: Ground
-) -> FieldCameras | Absent:
-    """Return the cameras of the state that fits best, or why they cannot be believed."""
-    sights = [sight for _, sight in build_starts(views, frame, loose)]
-    pairs = list(zip(states, sights, strict=True))
-    state, sight = min(pairs, key=lambda pair: sum_joint_squares(*pair))
+def judge_field(state: JointState, sight: JointSight, ground: Ground) -> FieldCameras | Absent:
+    """Return the cameras of the best state, or why they cannot be believed."""
     points = list_all_points(state, sight)
     for number, camera in enumerate(state.cameras):
         own = [item for index, item in points if index == number]
-        for flaw in [*find_joint_flaws(camera, own), *find_spread_flaws(camera, sight.marks[number] or own)]:
+        for flaw in [*find_joint_flaws(camera, own), *find_spread_flaws(camera, np.zeros(3))]:
             return replace(flaw, reason=f"Camera {camera.name}: {flaw.reason}")
     return FieldCameras(cameras=state.cameras, ground=ground)
 

@@ -34,7 +34,7 @@ LARGEST_SPREAD_M = 0.15
 project."""
 
 REACH_M = np.array([[0.0, 0.0, 0.0], [1.5, 0.0, 0.0], [0.0, 0.0, 1.7], [1.5, 0.0, 1.7]])
-"""(4, 3) places about the thrower, from the middle of the known points, where the camera must hold."""
+"""(4, 3) places about the thrower, from where the throw starts, where the camera must hold."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,10 +104,9 @@ def measure_turn_deg(first: Camera, second: Camera) -> float:
     return degrees(float(Rotation.from_matrix(first.rotation @ second.rotation.T).magnitude()))
 
 
-def find_spread_flaws(camera: Camera, seen: Sequence[SeenPoints]) -> tuple[Absent, ...]:
-    """Return why the pose is too loose to measure a thrower near the known points."""
-    middle = np.vstack([item.field_m for item in seen]).mean(axis=0)
-    spread = predict_spread_m(camera, middle + REACH_M)
+def find_spread_flaws(camera: Camera, thrower_m: Array) -> tuple[Absent, ...]:
+    """Return why the pose is too loose to measure a thrower who starts near `thrower_m` (3,)."""
+    spread = predict_spread_m(camera, thrower_m + REACH_M)
     if spread.max() < LARGEST_SPREAD_M:
         return ()
     reason = f"The camera's pose is known to {100 * spread.max():.0f} cm at the thrower, which is too loose."

@@ -50,7 +50,8 @@ def estimate_camera(
     for flaw in find_fit_flaws(fits, seen):
         return flaw
     camera = add_covariance(fits[0].camera, lens, seen)
-    for flaw in find_spread_flaws(camera, seen):
+    middle = np.vstack([item.field_m for item in seen]).mean(axis=0)
+    for flaw in find_spread_flaws(camera, middle):
         return flaw
     return camera
 
