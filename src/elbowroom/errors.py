@@ -9,6 +9,7 @@
     |- VisitError                the visit file is wrong or incomplete
     |- SetUpError                the cameras cannot work as placed or marked
     |- TableError                a reference table is wrong
+    |- ResultError               a report or other file cannot be written where it was asked for
     `- ScreeningError            the clips gave no throw, or no numbers for another reason
 
 A message is one sentence that says what to do next.
@@ -51,6 +52,10 @@ class SetUpError(ElbowroomError):
 
 class TableError(ElbowroomError):
     """A reference table is wrong."""
+
+
+class ResultError(ElbowroomError):
+    """A report or other file cannot be written where it was asked for."""
 
 
 class ScreeningError(ElbowroomError):

@@ -55,8 +55,8 @@ GROUND_STAGES = ("quantities", "geometry")
 WORD_MODULES = ("types", "names")
 """Modules of a stage that hold what later stages may know of it: its types, and names of things."""
 
-SERVICE_TYPES = ("visit_plan",)
-"""Modules of the service that hold nothing but frozen values, which adapters make or take in."""
+SERVICE_TYPES = ("visit_plan", "ports")
+"""Modules of the service that adapters may know: frozen values that they make or take in, and Protocols."""
 
 CORE_LIBRARIES = ("numpy", "scipy")
 
@@ -167,7 +167,7 @@ BAD = (
     ("core/measures/angles.py", "from .angles import x"),
     ("adapters/video/read.py", "from elbowroom.adapters.report import render"),
     ("adapters/video/read.py", "from elbowroom.adapters import report"),
-    ("adapters/video.py", "from elbowroom.service.ports import ClipReader"),
+    ("adapters/video.py", "from elbowroom.service import screening"),
     ("adapters/video.py", "from elbowroom.service.screening import screen_visit"),
     ("service/screen.py", "from elbowroom.adapters.video import read"),
     ("service/screen.py", "import elbowroom.bootstrap"),

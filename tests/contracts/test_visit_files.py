@@ -25,7 +25,7 @@ from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.landmarks.names import Side
 from elbowroom.core.measures.types import ThrowKind
 from elbowroom.errors import VisitError
-from elbowroom.service.visit_plan import VisitPlan
+from elbowroom.service.visit_plan import BoardSize, VisitPlan
 
 FULL = """
 made_on = 2026-05-16
@@ -101,6 +101,7 @@ def test_full_file_is_read(folder: Path) -> None:
         ("plate_front_right", (712.5, 842.0)),
     ]
     assert plan.tolerances_path is None
+    assert plan.board_size is BoardSize.LARGE
 
 
 def test_sizes_come_from_the_level(folder: Path) -> None:
@@ -111,11 +112,12 @@ def test_sizes_come_from_the_level(folder: Path) -> None:
 
 
 def test_stated_sizes_go_before_the_level(folder: Path) -> None:
-    text = FULL.replace("[ground]", "[ground]\ntarget_ft = 44\nplate_depth_in = 6\ntarget_give_or_take_deg = 3.92")
+    text = FULL.replace("[ground]", "[ground]\ntarget_ft = 44\nplate_depth_in = 6\ntarget_give_or_take_deg = 3.92\nboard_size = \"small\"")
     plan = read_text(folder, text)
     assert plan.sizes.target_distance_m == pytest.approx(44 * 0.3048)
     assert plan.sizes.plate_m[1] == pytest.approx(0.1524)
     assert plan.target_standard_deg == pytest.approx(2.0, abs=1e-3)
+    assert plan.board_size is BoardSize.SMALL
 
 
 LENGTHS = ("height_m = 1.6256", "height_cm = 162.56", "height_mm = 1625.6", 'height_ft_in = "5 ft 4 in"')
@@ -174,6 +176,7 @@ WRONG = {
     "view wrong": ('view = "behind"', 'view = "behnd"', "did you mean behind?"),
     "kind wrong": ('kind = "pitch from a mound"', 'kind = "fast"', '"long toss"'),
     "level wrong": ('level = "9 to 12 years"', 'level = "9 to 12 year"', "did you mean 9 to 12 years?"),
+    "board size wrong": ("[ground]", '[ground]\nboard_size = "larg"', "did you mean large?"),
     "key unknown": ("age_years = 12.5", "age_years = 12.5\nheigth_cm = 3", "did you mean height_cm?"),
     "table unknown": ("[ground]", "[grounds]\n[ground]", "did you mean ground?"),
     "clip not there": ('file = "behind.mp4"', 'file = "behint.mp4"', "did you mean behind.mp4?"),

@@ -2,12 +2,40 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Sequence
+
 import click
 
 from elbowroom import __version__
+from elbowroom.cli.begin import begin
+from elbowroom.cli.board import board
+from elbowroom.cli.check import check
+from elbowroom.cli.demo import demo
+from elbowroom.cli.running import run_commands
+from elbowroom.cli.schema import schema
+from elbowroom.cli.screen import screen
+from elbowroom.cli.tolerances import tolerances
+from elbowroom.cli.weights import weights
+
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(name="elbowroom", context_settings=SETTINGS)
 @click.version_option(__version__, prog_name="elbowroom")
-def main() -> None:
-    """Screen overhead throws from phone clips, with stated uncertainty."""
+def list_commands() -> None:
+    """Screen overhead throws from phone clips, with stated uncertainty.
+
+    Start with `elbowroom demo`. For your own clips: print the board with `elbowroom board`, film, put the clips of
+    one athlete into a folder, run `elbowroom begin FOLDER`, fill in the file that it writes, and run
+    `elbowroom screen FOLDER`.
+    """
+
+
+for command in (demo, begin, screen, board, weights, tolerances, schema, check):
+    list_commands.add_command(command)
+
+
+def main(words: Sequence[str] | None = None) -> None:
+    """Run one command line, the program's own where none is given, and exit with its status."""
+    sys.exit(run_commands(list_commands, words))

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from pathlib import Path
 
 from elbowroom.core.cameras.types import View
 from elbowroom.core.findings.report import AthleteCard
 from elbowroom.core.landmarks.names import Side
+
+
+class BoardSize(StrEnum):
+    """Which of the printed boards was filmed."""
+
+    LARGE = "large"
+    MIDDLE = "middle"
+    SMALL = "small"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,3 +78,5 @@ class VisitPlan:
     """How well the board or the marks were laid along the line to the target, standard uncertainty."""
     tolerances_path: Path | None
     """The clinic's own tolerance table, or nothing for the one that comes with the tool."""
+    board_size: BoardSize = BoardSize.LARGE
+    """Which board the board clips show."""

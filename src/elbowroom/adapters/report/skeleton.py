@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from elbowroom.core.cameras.types import View
-from elbowroom.core.findings.report import KeyPicture
+from elbowroom.core.findings.report import EncodedPicture, KeyPicture
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.landmarks.names import BONES, Joint
 from elbowroom.errors import ScreeningError
@@ -77,34 +77,43 @@ def draw_skeleton(picture: Picture, joints_px: Array, seen: Mask) -> Picture:
 
 
 def render_key_picture(picture: Picture, joints_px: Array, seen: Mask, facts: PictureFacts) -> KeyPicture:
-    """Return a key picture: cut about the athlete, at most 720 px long, skeleton drawn, as JPEG.
-
-    Raises `ScreeningError` where the picture cannot be encoded.
-    """
-    rows, columns = choose_cut(joints_px, seen, (picture.shape[0], picture.shape[1]))
-    cut: Picture = np.ascontiguousarray(picture[rows, columns])
-    scale = min(2.0, LONGEST_PX / max(cut.shape[:2]))
-    size = (max(1, round(cut.shape[1] * scale)), max(1, round(cut.shape[0] * scale)))
-    way = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
-    resized = np.asarray(cv2.resize(cut, size, interpolation=way), dtype=np.uint8)
-    # Pixel centres: (x + 1/2) scales, not x.
-    moved = (joints_px - [columns.start, rows.start] + 0.5) * scale - 0.5
-    drawn = draw_skeleton(resized, moved, seen)
-    is_done, encoded = cv2.imencode(".jpg", drawn[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])
-    if not is_done:
-        raise ScreeningError(f"The picture of throw {facts.throw} at {facts.instant} could not be written.")
+    """Return a key picture with what it shows; see `SkeletonDrawer.draw_key_picture`."""
+    drawn = SkeletonDrawer().draw_key_picture(picture, joints_px, seen)
     return KeyPicture(
         throw=facts.throw,
         instant=facts.instant,
         view=facts.view,
-        encoded=encoded.tobytes(),
-        media_type="image/jpeg",
-        width_px=size[0],
-        height_px=size[1],
+        encoded=drawn.encoded,
+        media_type=drawn.media_type,
+        width_px=drawn.width_px,
+        height_px=drawn.height_px,
         caption=facts.caption,
         description=f"The athlete at {facts.instant}, throw {facts.throw}, seen from {facts.view}, "
         "with throwing arm, shoulder line and trunk drawn.",
     )
+
+
+class SkeletonDrawer:
+    """A `PictureDrawer`: cuts, draws and encodes."""
+
+    def draw_key_picture(self, picture: Picture, joints_px: Array, seen: Mask) -> EncodedPicture:
+        """Return the picture cut about the athlete, at most 720 px long, skeleton drawn, as JPEG.
+
+        Raises `ScreeningError` where the picture cannot be encoded.
+        """
+        rows, columns = choose_cut(joints_px, seen, (picture.shape[0], picture.shape[1]))
+        cut: Picture = np.ascontiguousarray(picture[rows, columns])
+        scale = min(2.0, LONGEST_PX / max(cut.shape[:2]))
+        size = (max(1, round(cut.shape[1] * scale)), max(1, round(cut.shape[0] * scale)))
+        way = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+        resized = np.asarray(cv2.resize(cut, size, interpolation=way), dtype=np.uint8)
+        # Pixel centres: (x + 1/2) scales, not x.
+        moved = (joints_px - [columns.start, rows.start] + 0.5) * scale - 0.5
+        drawn = draw_skeleton(resized, moved, seen)
+        is_done, encoded = cv2.imencode(".jpg", drawn[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])
+        if not is_done:
+            raise ScreeningError("A key picture could not be written: run the same line again.")
+        return EncodedPicture(encoded=encoded.tobytes(), media_type="image/jpeg", width_px=size[0], height_px=size[1])
 
 
 def choose_cut(joints_px: Array, seen: Mask, shape: tuple[int, int]) -> tuple[slice, slice]:

@@ -13,7 +13,7 @@ from elbowroom.adapters.visit_files.ground import read_ground
 from elbowroom.adapters.visit_files.sections import Section
 from elbowroom.core.cameras.types import FieldSize
 from elbowroom.errors import VisitError
-from elbowroom.service.visit_plan import VisitPlan
+from elbowroom.service.visit_plan import BoardSize, VisitPlan
 
 VISIT_NAME = "visit.toml"
 """Name of the visit file in a folder."""
@@ -66,7 +66,9 @@ def convert_visit(tables: dict[str, object], folder: Path, sizes: Sequence[Field
     made_on = _find_day(top)
     tolerances = find_file(top, "tolerances", folder)
     athlete = read_athlete(_find_table(top, "athlete", problems), made_on)
-    found, target_standard_deg = read_ground(_find_table(top, "ground", problems), sizes)
+    ground = _find_table(top, "ground", problems)
+    board_size = ground.find_word("board_size", BoardSize, {})
+    found, target_standard_deg = read_ground(ground, sizes)
     clips = read_clips(top.find_value("clip"), folder, problems)
     top.check_keys()
     if problems or made_on is None or athlete is None or found is None:
@@ -78,6 +80,7 @@ def convert_visit(tables: dict[str, object], folder: Path, sizes: Sequence[Field
         sizes=found,
         target_standard_deg=target_standard_deg,
         tolerances_path=tolerances,
+        board_size=board_size or BoardSize.LARGE,
     )
 
 

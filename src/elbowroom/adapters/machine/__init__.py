@@ -1,0 +1,1 @@
+"""What this machine has: Python, cores, memory, disk room, decoders."""

@@ -1,0 +1,1 @@
+"""Results on disk: a folder that is there whole or not at all."""

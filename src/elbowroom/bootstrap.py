@@ -1,0 +1,189 @@
+"""The only wiring: which adapters stand behind the use cases that commands and pages call."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from datetime import date
+from importlib.metadata import version
+from importlib.resources import files
+from pathlib import Path
+
+from threadpoolctl import threadpool_limits
+
+from elbowroom import __version__
+from elbowroom.adapters.boards.board import BOARDS, LARGE, MIDDLE, SMALL, Board
+from elbowroom.adapters.boards.field_sizes import read_field_sizes
+from elbowroom.adapters.boards.print import render_sheet
+from elbowroom.adapters.boards.set_up import BoardAndMarkFinder
+from elbowroom.adapters.landmark_model.converted import prepare_model
+from elbowroom.adapters.landmark_model.model import LandmarkModel
+from elbowroom.adapters.landmark_model.sources import WeightName
+from elbowroom.adapters.landmark_model.weights import fetch_weights, has_weight
+from elbowroom.adapters.machine.facts import MachineFact, list_machine_facts
+from elbowroom.adapters.report.html import render_report_html
+from elbowroom.adapters.report.json_file import read_report_schema, render_report_json
+from elbowroom.adapters.report.skeleton import SkeletonDrawer
+from elbowroom.adapters.results.digests import digest_file
+from elbowroom.adapters.results.folders import check_results_folder, write_results, write_whole_file
+from elbowroom.adapters.tables.bands import read_published_bands
+from elbowroom.adapters.tables.bones import read_bone_shares
+from elbowroom.adapters.tables.landmark_tables import read_landmark_tables
+from elbowroom.adapters.tables.rows import read_table_text
+from elbowroom.adapters.tables.tolerances import PACKAGED_TOLERANCES, find_tolerances_digest, read_tolerances
+from elbowroom.adapters.video.clip_file import read_clip
+from elbowroom.adapters.visit_files import writing
+from elbowroom.adapters.visit_files.reading import read_visit
+from elbowroom.core.chain.judging import JudgeTables
+from elbowroom.core.findings.report import MadeWith, ScreeningReport
+from elbowroom.core.findings.types import DecisionRule
+from elbowroom.core.landmarks.models import LandmarkTables
+from elbowroom.core.landmarks.provisional import build_provisional_tables
+from elbowroom.core.measures.registry import MEASURES
+from elbowroom.core.quantities.phrases import LengthUnit
+from elbowroom.errors import VisitError
+from elbowroom.service.landmarking import Progress
+from elbowroom.service.method import list_method_parts
+from elbowroom.service.screening import ScreeningTools, screen_visit
+from elbowroom.service.summary import describe_report
+from elbowroom.service.visit_plan import VisitPlan
+from elbowroom.settings import Settings
+
+USED_WEIGHTS: tuple[WeightName, ...] = ("detector", "lite", "heavy")
+"""Networks that a screening uses."""
+BOARD_OF_PAPER: dict[str, Board] = {"poster": LARGE, "a3": MIDDLE, "a4": SMALL, "letter": SMALL}
+"""The largest board that fits on each sheet."""
+PAGE_NAME, DATA_NAME = "report.html", "report.json"
+"""Files of a report."""
+LIBRARIES = ("numpy", "scipy", "av", "onnxruntime", "opencv-python-headless")
+"""Libraries whose version the numbers depend on."""
+Notice = Callable[[str], None]
+"""Called with a line for the person who waits, such as a download that begins."""
+Screening = Callable[[Path, Progress], ScreeningReport]
+"""Screens the visit that a folder or visit file describes; raises a subclass of `ElbowroomError`."""
+
+
+def build_screening(settings: Settings, notice: Notice) -> Screening:
+    """Return the main use case with its adapters; nothing is read or fetched before it is called."""
+
+    def screen_file(path: Path, report: Progress) -> ScreeningReport:
+        plan = read_visit(path, read_field_sizes())
+        # The matrices are small: with a thread for each core the same work takes several times as long.
+        with threadpool_limits(limits=1):
+            return screen_visit(plan, build_tools(plan, settings, notice), report)
+
+    return screen_file
+
+
+def build_tools(plan: VisitPlan, settings: Settings, notice: Notice) -> ScreeningTools:
+    """Return what a screening of one visit needs from outside; raises `TableError` and `WeightsError`."""
+    units = {measure.key: measure.unit for measure in MEASURES}
+    tolerances = read_tolerances(plan.tolerances_path, units)
+    detector = LandmarkModel(settings.models_folder, cores=settings.core_count, report=notice)
+    tables = find_landmark_tables()
+    return ScreeningTools(
+        open_clip=read_clip,
+        digest_file=digest_file,
+        detector=detector,
+        find_cameras=BoardAndMarkFinder(read_clip, BOARDS[plan.board_size]),
+        drawer=SkeletonDrawer(),
+        landmark_tables=tables,
+        bone_shares=read_bone_shares(),
+        judge_tables=JudgeTables(tolerances=tolerances, bands=read_published_bands(), rule=DecisionRule()),
+        method=list_method_parts(tables),
+        made_with=list_versions(detector, tables, plan.tolerances_path),
+    )
+
+
+def find_landmark_tables() -> LandmarkTables:
+    """Return the fitted tables of the large landmark model, or the provisional ones where none is packaged."""
+    is_packaged = files("elbowroom.tables").joinpath("landmark_model_large.json").is_file()
+    return read_landmark_tables("large") if is_packaged else build_provisional_tables()
+
+
+def list_versions(
+    detector: LandmarkModel, tables: LandmarkTables, tolerances_path: Path | None
+) -> tuple[MadeWith, ...]:
+    """Return versions and digests of everything that the numbers depend on."""
+    name = tolerances_path.name if tolerances_path else PACKAGED_TOLERANCES
+    return (
+        MadeWith(name="elbowroom", version=__version__),
+        MadeWith(name="light landmark model", version=detector.name_version("light")),
+        MadeWith(name="large landmark model", version=detector.name_version("large")),
+        MadeWith(name="landmark errors", version=tables.name),
+        MadeWith(name=f"tolerances, {name}", version=find_tolerances_digest(tolerances_path)),
+        *(MadeWith(name=library, version=version(library)) for library in LIBRARIES),
+    )
+
+
+def find_demo_folder() -> Path:
+    """Return the folder of the demo visit beside the package's checkout; raises `VisitError` where it is missing."""
+    folder = Path(__file__).resolve().parents[2] / "demo"
+    if not (folder / "visit.toml").is_file():
+        raise VisitError(
+            "The demo visit is not there: it comes with the checkout of elbowroom, not with an installed copy, so run "
+            "`python3 run.py demo` in the checkout."
+        )
+    return folder
+
+
+def check_report_folder(folder: Path, *, may_replace: bool) -> None:
+    """Raise `ResultError` where a report cannot be written to a folder, before any work is done."""
+    check_results_folder(folder, may_replace)
+
+
+def write_report(screening: ScreeningReport, folder: Path, units: str, *, may_replace: bool) -> Path:
+    """Write a report's page and data to a folder, whole or not at all, and return the page's path.
+
+    Raises `ResultError` where that cannot be done.
+    """
+    files = {PAGE_NAME: render_report_html(screening, LengthUnit(units)), DATA_NAME: render_report_json(screening)}
+    write_results(folder, files, may_replace)
+    return folder / PAGE_NAME
+
+
+def describe_screening(screening: ScreeningReport, units: str) -> tuple[str, ...]:
+    """Return a screening in a few lines for the person at the screen."""
+    return describe_report(screening, LengthUnit(units))
+
+
+def write_board(path: Path, paper: str, *, may_replace: bool) -> str:
+    """Write the board for a sheet as PDF and return a sentence about it; raises `ResultError` or `SetUpError`."""
+    board = BOARD_OF_PAPER[paper]
+    write_whole_file(path, render_sheet(board, paper, "pdf"), may_replace)
+    square = 1000 * board.square_m
+    return f'The board is in {path}, squares of {square:g} mm; a visit file calls it board_size = "{board.name}".'
+
+
+def prepare_weights(settings: Settings, archives: Sequence[Path], notice: Notice) -> Path:
+    """Fetch, check and convert all weights and return their folder; raises `WeightsError`."""
+    fetch_weights(USED_WEIGHTS, settings.models_folder, archives=archives, report=notice)
+    for name in USED_WEIGHTS:
+        prepare_model(name, settings.models_folder, report=notice)
+    return settings.models_folder
+
+
+def list_facts(settings: Settings) -> tuple[MachineFact, ...]:
+    """Return the facts about the machine, the weights last; each with what to do where something is missing."""
+    missing = [name for name in USED_WEIGHTS if not has_weight(settings.models_folder, name)]
+    weights = MachineFact(
+        what="landmark weights",
+        found=f"{', '.join(missing)} not in {settings.models_folder}" if missing else f"in {settings.models_folder}",
+        remedy="run `elbowroom weights`" if missing else "",
+    )
+    return (*list_machine_facts(settings.core_count, settings.models_folder), weights)
+
+
+def write_tolerances(path: Path, *, may_replace: bool) -> None:
+    """Write the packaged tolerance table to a file; raises `ResultError`."""
+    write_whole_file(path, read_table_text(None, PACKAGED_TOLERANCES).encode("utf-8"), may_replace)
+
+
+def render_schema() -> str:
+    """Return the JSON Schema of the report as text."""
+    return json.dumps(read_report_schema(), ensure_ascii=False, indent=1)
+
+
+def write_first_visit(folder: Path, day: date) -> tuple[Path, int]:
+    """Write a first visit file for the clips in a folder; returns its path and the number of clips."""
+    return writing.write_first_visit(folder, day)

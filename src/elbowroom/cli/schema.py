@@ -1,0 +1,13 @@
+"""`elbowroom schema`."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command(epilog="Example:  elbowroom schema > report.schema.json")
+def schema() -> None:
+    """Print the JSON Schema that every report.json keeps."""
+    from elbowroom import bootstrap
+
+    click.echo(bootstrap.render_schema())

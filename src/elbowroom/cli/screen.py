@@ -1,0 +1,55 @@
+"""`elbowroom screen`."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import click
+
+from elbowroom.cli.progress import ProgressLine
+from elbowroom.settings import read_settings
+
+REPORT_FOLDER = "elbowroom-report"
+
+
+@click.command(epilog="Example:  elbowroom screen visits/player-12 --units in")
+@click.argument("visit", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for report.html and report.json; elbowroom-report beside the visit file where left out.",
+)
+@click.option("--units", type=click.Choice(["cm", "in"]), default="cm", show_default=True, help="Unit of lengths.")
+@click.option("--replace", is_flag=True, help="Replace a report that is in the folder already.")
+@click.option("--open/--no-open", "is_opened", default=False, help="Open the report in the browser at the end.")
+def screen(visit: Path, out: Path | None, units: str, replace: bool, is_opened: bool) -> None:
+    """Screen the throws of one visit and write the report.
+
+    VISIT is a folder that holds visit.toml and the clips, or the visit file itself: docs/visit-file.md says what it
+    holds, and `elbowroom begin` writes a first one. No clip and no number leaves this machine. The report
+    appears whole or not at all.
+    """
+    beside = visit if visit.is_dir() else visit.parent
+    show_screening(visit, out or beside / REPORT_FOLDER, units, is_opened=is_opened, may_replace=replace)
+
+
+def show_screening(visit: Path, out: Path, units: str, *, is_opened: bool, may_replace: bool) -> None:
+    """Screen a visit with a progress bar, write the report to `out`, and print it in a few lines."""
+    from elbowroom import bootstrap
+
+    started_s = time.monotonic()
+    progress = ProgressLine()
+    bootstrap.check_report_folder(out, may_replace=may_replace)
+    screen_visit = bootstrap.build_screening(read_settings(os.environ), progress.show_line)
+    try:
+        screening = screen_visit(visit, progress)
+    finally:
+        progress.close_line()
+    page = bootstrap.write_report(screening, out, units, may_replace=may_replace)
+    for line in bootstrap.describe_screening(screening, units):
+        click.echo(line)
+    click.echo(f"Report: {page} ({time.monotonic() - started_s:.0f} s)")
+    if is_opened:
+        click.launch(page.absolute().as_uri())
