@@ -13,10 +13,10 @@ from elbowroom.core.findings.report import ClipCard, SetUpCard, ThrowCard
 from elbowroom.core.instants.types import Instants
 from elbowroom.core.quantities.budget import build_uncertain
 from elbowroom.core.quantities.types import Absent, BudgetPart, Obtained, Source, Uncertain
-from elbowroom.service.ports import ClipSource
+from elbowroom.service.ports import OpenClip
 from elbowroom.service.visit_plan import ClipPlan
 
-PlannedFile = tuple[ClipPlan, ClipSource, str]
+PlannedFile = tuple[ClipPlan, OpenClip, str]
 
 
 def build_set_up_card(set_up: FieldSetUp, files: Sequence[PlannedFile], visit: MeasuredVisit) -> SetUpCard:

@@ -19,7 +19,7 @@ from elbowroom.core.throws.choose import choose_pictures
 from elbowroom.core.throws.find import check_hand, find_throws
 from elbowroom.core.throws.types import PictureChoice, SeenThrow, ThrowWindow
 from elbowroom.errors import ScreeningError
-from elbowroom.service.ports import ClipSource, LandmarkDetector
+from elbowroom.service.ports import LandmarkDetector, OpenClip
 
 SPARSE_HZ = 30.0
 """Pictures a second that the light model looks at: a throw's arm swing then shows in five to eight pictures."""
@@ -53,7 +53,7 @@ def split_batches(items: Iterable[Item], size: int = BATCH) -> Iterator[list[Ite
         yield batch
 
 
-def watch_clip(clip: ClipSource, detector: LandmarkDetector, report: Progress) -> tuple[WatchedPerson, ...]:
+def watch_clip(clip: OpenClip, detector: LandmarkDetector, report: Progress) -> tuple[WatchedPerson, ...]:
     """Look at about 30 pictures a second of the whole clip with the light model and follow everybody in it."""
     step = max(1, round(clip.times.rate_hz / SPARSE_HZ))
     wanted = np.arange(0, clip.clip.picture_count, step)
@@ -85,7 +85,7 @@ def _detect_everybody(
 
 
 def _gather_person(
-    clip: ClipSource,
+    clip: OpenClip,
     track: PersonTrack,
     people: Sequence[Sequence[Person]],
     found: dict[tuple[int, int], RawLandmarks],
@@ -103,7 +103,7 @@ def _find_place(persons: Sequence[Person], region: Region) -> int:
     return next(place for place, person in enumerate(persons) if person.region is region)
 
 
-def pick_watched(clip: ClipSource, watched: Sequence[WatchedPerson], which: Side | None) -> WatchedPerson:
+def pick_watched(clip: OpenClip, watched: Sequence[WatchedPerson], which: Side | None) -> WatchedPerson:
     """Return the thrower among the people watched; raises `ScreeningError` with the reason where that is unclear."""
     chosen = pick_thrower([person.candidate for person in watched], which)
     if isinstance(chosen, Absent):
@@ -111,7 +111,7 @@ def pick_watched(clip: ClipSource, watched: Sequence[WatchedPerson], which: Side
     return watched[chosen]
 
 
-def find_windows(clip: ClipSource, thrower: WatchedPerson, hand: Side) -> tuple[ThrowWindow, ...]:
+def find_windows(clip: OpenClip, thrower: WatchedPerson, hand: Side) -> tuple[ThrowWindow, ...]:
     """Return the throws of the thrower in the clip; raises `ScreeningError` with the reason where there is none."""
     windows = find_throws(thrower.candidate.times_s, thrower.candidate.landmarks)
     checked = windows if isinstance(windows, Absent) else check_hand(windows, hand)
@@ -121,7 +121,7 @@ def find_windows(clip: ClipSource, thrower: WatchedPerson, hand: Side) -> tuple[
 
 
 def look_closely(
-    clip: ClipSource,
+    clip: OpenClip,
     thrower: WatchedPerson,
     windows: Sequence[ThrowWindow],
     detector: LandmarkDetector,
@@ -140,7 +140,7 @@ def look_closely(
 
 
 def _detect_chosen(
-    clip: ClipSource, track: PersonTrack, choice: PictureChoice, detector: LandmarkDetector
+    clip: OpenClip, track: PersonTrack, choice: PictureChoice, detector: LandmarkDetector
 ) -> RawLandmarks:
     parts = []
     regions = dict(zip(choice.pictures.tolist(), interpolate_regions(track, choice.pictures), strict=True))

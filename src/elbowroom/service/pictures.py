@@ -13,12 +13,12 @@ from elbowroom.core.clocks.types import CheckedOffset
 from elbowroom.core.findings.report import KeyPicture
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.reconstruction.draws import locate_joints
-from elbowroom.service.ports import ClipSource, PictureDrawer
+from elbowroom.service.ports import OpenClip, PictureDrawer
 
 KEY_INSTANTS = (InstantName.FOOT_CONTACT, InstantName.LAYBACK, InstantName.RELEASE)
 """Instants of which the report shows pictures."""
 
-Sources = Sequence[tuple[View, ClipSource]]
+Sources = Sequence[tuple[View, OpenClip]]
 
 
 def take_key_pictures(
@@ -54,7 +54,7 @@ def take_picture(
     throw: MeasuredThrow,
     moment: tuple[InstantName, float, float],
     set_up: FieldSetUp,
-    seen_by: tuple[int, View, ClipSource],
+    seen_by: tuple[int, View, OpenClip],
     drawer: PictureDrawer,
 ) -> KeyPicture:
     """Return one clip's picture nearest to a moment (instant, visit time, clock offset) with the skeleton."""

@@ -42,34 +42,6 @@ class LandmarkDetector(Protocol):
         ...
 
 
-class ClipSource(Protocol):
-    """An opened clip: what it is, when its pictures were taken, and its pictures and sound on demand."""
-
-    @property
-    def clip(self) -> Clip:
-        """What the clip is."""
-        ...
-
-    @property
-    def times(self) -> ClipTimes:
-        """When its pictures were taken."""
-        ...
-
-    def read_pictures(
-        self, pictures: Iterable[int] | None = None, long_edge_px: int | None = None
-    ) -> Iterator[tuple[int, NDArray[np.uint8]]]:
-        """Pictures with their numbers, in the order of time, in memory that does not grow; raises `ClipError`."""
-        ...
-
-    def find_repeats(self, first: int = 0, last: int | None = None) -> ClipTimes:
-        """The times with the repeated pictures from `first` to `last` marked; raises `ClipError`."""
-        ...
-
-    def read_sound(self, start_s: float = ..., stop_s: float = ...) -> Sound | Absent:
-        """The sound on the clip's clock, or why there is none; raises `ClipError`."""
-        ...
-
-
 class CameraFinder(Protocol):
     """Finds the cameras of a visit from its boards and ground marks."""
 

@@ -31,7 +31,7 @@ from elbowroom.errors import ScreeningError
 from elbowroom.service.cards import build_set_up_card, build_throw_cards
 from elbowroom.service.landmarking import Progress, find_windows, look_closely, pick_watched, watch_clip
 from elbowroom.service.pictures import take_key_pictures
-from elbowroom.service.ports import CameraFinder, ClipSource, LandmarkDetector, PictureDrawer
+from elbowroom.service.ports import CameraFinder, LandmarkDetector, OpenClip, PictureDrawer
 from elbowroom.service.visit_plan import ClipPlan, VisitPlan
 
 CATCH_HEIGHT_M = 0.7
@@ -44,7 +44,7 @@ SOUND_MARGIN_S = 4.0
 class ScreeningTools:
     """Everything from outside that a screening needs."""
 
-    open_clip: Callable[[Path, float | None], ClipSource]
+    open_clip: Callable[[Path, float | None], OpenClip]
     """Opens a clip, given the capture rate that the user states or nothing; raises `ClipError`."""
     digest_file: Callable[[Path], str]
     """SHA-256 of a file, in hexadecimal."""
@@ -72,7 +72,7 @@ class OpenedClip:
 
     plan: ClipPlan
     """What the visit file says of it."""
-    source: ClipSource
+    source: OpenClip
     """The opened clip, repeats marked within the throws."""
     throws: tuple[SeenThrow, ...]
     """Its throws with landmarks."""
@@ -97,7 +97,7 @@ def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Sc
 
 
 def open_throws(
-    clip: ClipPlan, source: ClipSource, plan: VisitPlan, detector: LandmarkDetector, report: Progress
+    clip: ClipPlan, source: OpenClip, plan: VisitPlan, detector: LandmarkDetector, report: Progress
 ) -> OpenedClip:
     """Return a clip's throws with landmarks; raises `ScreeningError` where it shows none of the athlete."""
     hand = Side.RIGHT if plan.athlete.hand is ThrowingHand.RIGHT else Side.LEFT
@@ -121,7 +121,7 @@ def gather_clip(clip: OpenedClip, set_up: FieldSetUp, number: int) -> ClipThrows
     )
 
 
-def check_repeats(source: ClipSource, throws: Sequence[SeenThrow]) -> ClipTimes:
+def check_repeats(source: OpenClip, throws: Sequence[SeenThrow]) -> ClipTimes:
     """Return the clip's times with repeats marked within the throws, and the timing judged by these pictures alone."""
     times = source.times
     repeated, inside = times.repeated.copy(), np.zeros(len(times.times_s), dtype=bool)

@@ -29,7 +29,7 @@ def build_provisional_tables() -> LandmarkTables:
         noise=NoiseModel(
             coefficients=coefficients,
             standing_share=np.full(kinds, 0.6),
-            noise_time_s=0.02,
+            noise_time_s=0.05,
             depth_standard_m=0.12,
         ),
         how="Guessed from the size of the errors in a first look; nothing was fitted.",

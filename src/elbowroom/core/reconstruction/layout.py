@@ -14,8 +14,8 @@ from elbowroom.core.reconstruction.types import Array, CurveGrid, ViewedThrow
 
 POINT = 3 * JOINTS
 """Unknowns of one control point of all joints."""
-BAND = (DEGREE + 1) * POINT - 1
-"""Widest distance between two control-point unknowns that meet in a residual."""
+BAND = (DEGREE + 3) * POINT - 1
+"""Widest distance between two control-point unknowns that meet in a residual: neighbouring sightings meet too."""
 SLOW_KNOT_S = 0.040
 """Distance of the knots where the body moves slowly: 12 pictures a second can carry it."""
 FAST_KNOT_S = 0.0125

@@ -22,9 +22,13 @@ HIPS = (Joint.RIGHT_HIP, Joint.LEFT_HIP)
 """Joints whose middle is the origin of the model's depth."""
 
 
+FARTHEST_POINTS = 2
+"""Sightings whose first control points lie further apart than this count as unrelated, to keep the band narrow."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Sightings:
-    """All usable joint sightings of one view, flattened to r rows."""
+    """All usable joint sightings of one view, flattened to r rows, joint by joint in the order of time."""
 
     joints: NDArray[np.int64]
     """(r,) joint of each row."""
@@ -33,9 +37,11 @@ class Sightings:
     pixels: Array
     """(r, 2) seen places."""
     whitening: Array
-    """(r, 2, 2) whitens a pixel error by the noise, widened for pictures that are not independent."""
+    """(r, 2, 2) whitens a pixel error by the noise."""
     testing: Array
     """(r, 2, 2) whitens a pixel error by noise and standing offset together, for the outlier test."""
+    likeness: Array
+    """(r,) correlation of a row's noise with that of the row before; 0 where that is another joint or far away."""
     depth_m: Array
     """(r,) the model's depth from the hip centre."""
 
@@ -43,24 +49,37 @@ class Sightings:
 def collect_sightings(view: ViewedThrow, grid: CurveGrid) -> Sightings:
     """Return the usable sightings of a view that lie within the grid."""
     track = view.track
-    times = track.times_s[:, None] + view.offset_s + view.camera.row_time_s * (track.pixels[:, :, 1])
+    times = track.times_s[:, None] + view.offset_s + view.camera.row_time_s * track.pixels[:, :, 1]
     usable = track.seen & (times >= grid.knots_s[0]) & (times <= grid.knots_s[-1])
     usable &= np.isfinite(track.pixels).all(axis=2)
-    pictures, joints = np.nonzero(usable)
-    widening = estimate_widening(track.times_s, track.noise_time_s)
+    joints, pictures = np.nonzero(usable.T)
     noise = track.noise_px2[pictures, joints]
+    moments = times[pictures, joints]
     return Sightings(
         joints=joints.astype(np.int64),
-        times_s=times[pictures, joints],
+        times_s=moments,
         pixels=track.pixels[pictures, joints],
-        whitening=invert_root(noise * widening[pictures, None, None]),
+        whitening=invert_root(noise),
         testing=invert_root(noise + track.offset_px2[pictures, joints]),
+        likeness=estimate_likeness(joints.astype(np.int64), moments, track.noise_time_s, grid),
         depth_m=track.depth_m[pictures, joints],
     )
 
 
+def estimate_likeness(joints: NDArray[np.int64], times_s: Array, noise_time_s: float, grid: CurveGrid) -> Array:
+    """Return the correlation (r,) of each row's noise with the row before: exp(-gap / correlation time).
+
+    Landmark errors wander slowly: neighbouring pictures err alike, so that differences between them are surer than
+    places. This is the Ornstein-Uhlenbeck process; whitening it takes each row less the likeness times the one before.
+    """
+    first, _ = build_basis(grid.knots_s, times_s)
+    related = (np.diff(joints) == 0) & (np.abs(np.diff(first)) <= FARTHEST_POINTS)
+    likeness = np.exp(-np.maximum(np.diff(times_s), 1e-4) / max(noise_time_s, 1e-4))
+    return np.concatenate([[0.0], np.where(related, likeness, 0.0)])
+
+
 def estimate_widening(times_s: Array, noise_time_s: float) -> Array:
-    """Return by how much each picture's noise variance is widened, (n,): correlation time over picture distance."""
+    """Return by how much a picture's variance is widened, (n,), where errors stay alike for `noise_time_s`."""
     if len(times_s) < 2:
         return np.ones(len(times_s))
     spacing = np.gradient(times_s)
@@ -84,7 +103,7 @@ def build_sighting_term(
 ) -> Term:
     """Return the whitened, robustly weighted residuals (2r,) of view `index` at `state` = (unknowns, projection).
 
-    Columns: 12 control-point unknowns, the view's clock, its 13 whitened camera parameters.
+    Columns: 12 control-point unknowns, 12 of the row before, the view's clock, its 13 whitened camera parameters.
     """
     unknowns, project = state
     times = sightings.times_s + unknowns[layout.clocks + index]
@@ -97,25 +116,33 @@ def build_sighting_term(
     errors = pixels - sightings.pixels + by_camera @ unknowns[cameras]
     velocity = read_positions(unknowns, columns, build_basis(grid.knots_s, times, derivative=1)[1])
     by_curve = (by_point[:, :, None, :] * values[:, None, :, None]).reshape(len(times), 2, -1)
-    slopes = np.concatenate([by_curve, by_point @ velocity[:, :, None], by_camera], axis=2)
+    by_border = np.concatenate([by_point @ velocity[:, :, None], by_camera], axis=2)
     whitening = sightings.whitening * np.sqrt(estimate_weights(sightings, errors))[:, None, None]
-    spread = spread_columns(columns, layout.clocks + index, cameras)
-    return Term(
-        columns=np.repeat(spread, 2, axis=0),
-        slopes=(whitening @ slopes).reshape(-1, spread.shape[1]),
-        residuals=(whitening @ errors[:, :, None]).reshape(-1),
+    spread = (columns[:, :, None] + np.arange(3)).reshape(len(times), -1)
+    border = np.broadcast_to(np.concatenate([[layout.clocks + index], cameras]), (len(times), 1 + CAMERA_PARAMETERS))
+    return take_likeness(
+        sightings.likeness,
+        np.concatenate([spread, np.roll(spread, 1, axis=0), border], axis=1),
+        (whitening @ by_curve, whitening @ by_border, (whitening @ errors[:, :, None])[:, :, 0]),
     )
 
 
-def spread_columns(columns: Columns, clock: int, cameras: Columns) -> Columns:
-    """Return the 12 + 1 + 13 columns of every sighting (r, 26): its control points, the clock, the camera."""
-    count = len(columns)
-    parts = [
-        (columns[:, :, None] + np.arange(3)).reshape(count, -1),
-        np.full((count, 1), clock),
-        np.broadcast_to(cameras, (count, CAMERA_PARAMETERS)),
-    ]
-    return np.concatenate(parts, axis=1)
+def take_likeness(likeness: Array, columns: Columns, whitened: tuple[Array, Array, Array]) -> Term:
+    """Return residuals (2r,) of which each is what its row does not share with the row before.
+
+    `whitened` = derivatives by the curve (r, 2, 12), by the border (r, 2, 14), residuals (r, 2), in noise units.
+    """
+    by_curve, by_border, residuals = whitened
+    alike, scale = likeness[:, None, None], 1.0 / np.sqrt(1.0 - likeness**2)[:, None, None]
+    slopes = np.concatenate(
+        [by_curve, -alike * np.roll(by_curve, 1, axis=0), by_border - alike * np.roll(by_border, 1, axis=0)], axis=2
+    )
+    remaining = (residuals - likeness[:, None] * np.roll(residuals, 1, axis=0)) * scale[:, :, 0]
+    return Term(
+        columns=np.repeat(columns, 2, axis=0),
+        slopes=(slopes * scale).reshape(-1, columns.shape[1]),
+        residuals=remaining.reshape(-1),
+    )
 
 
 def estimate_weights(sightings: Sightings, errors: Array) -> Array:
