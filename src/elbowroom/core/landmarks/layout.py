@@ -32,14 +32,9 @@ OTHER: Indices = np.array([Landmark[_other(mark.name)] for mark in Landmark], dt
 """(33,) the landmark of the other side; the nose is its own."""
 
 
-def side_landmark(part: str, side: Side) -> Landmark:
+def find_landmark(part: str, side: Side) -> Landmark:
     """Return a landmark by its part (`SHOULDER`, `WRIST`, ...) and side."""
     return Landmark[f"{side.name}_{part}"]
-
-
-def other_side(side: Side) -> Side:
-    """Return the other side."""
-    return Side.LEFT if side is Side.RIGHT else Side.RIGHT
 
 
 def reorder_landmarks(raw: RawLandmarks, order: Indices) -> RawLandmarks:

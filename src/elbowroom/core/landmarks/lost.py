@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.landmarks.layout import measure_torso, side_landmark
+from elbowroom.core.landmarks.layout import find_landmark, measure_torso
 from elbowroom.core.landmarks.names import Side
 from elbowroom.core.landmarks.types import Correction, Indices, Mask, RawLandmarks
 
@@ -37,14 +37,14 @@ def find_lost_arms(raw: RawLandmarks, pictures: Indices, times_s: Array) -> tupl
     torso = max(float(np.median(measure_torso(raw))), 1e-6)
     for side in Side:
         for part in _PARTS:
-            mark = side_landmark(part, side)
+            mark = find_landmark(part, side)
             gone = ~_keep_path(raw.pixels[:, mark] / torso, times_s, raw.peak[:, mark])
             gone |= raw.peak[:, mark] < LEAST_PEAK
             lost[:, mark] |= gone
         _judge_bones(raw, side, lost)
-        hand = [side_landmark(part, side) for part in _HAND]
-        lost[:, hand] |= lost[:, [side_landmark("WRIST", side)]]
-        arm = lost[:, side_landmark("ELBOW", side)] | lost[:, side_landmark("WRIST", side)]
+        hand = [find_landmark(part, side) for part in _HAND]
+        lost[:, hand] |= lost[:, [find_landmark("WRIST", side)]]
+        arm = lost[:, find_landmark("ELBOW", side)] | lost[:, find_landmark("WRIST", side)]
         corrections += _list_lost(arm, pictures, side)
     return lost, tuple(corrections)
 
@@ -82,14 +82,14 @@ def _judge_bones(raw: RawLandmarks, side: Side, lost: Mask) -> None:
         lengths = {s: _bone(raw, s, inner, outer) for s in Side}
         usual = max(float(np.quantile(length, 0.9)) for length in lengths.values())
         too_long = lengths[side] > LONGEST_BONE * max(usual, 1e-6)
-        one, two = side_landmark(inner, side), side_landmark(outer, side)
+        one, two = find_landmark(inner, side), find_landmark(outer, side)
         weak_inner = (raw.peak[:, one] < raw.peak[:, two]) & (inner != "SHOULDER")
         lost[:, one] |= too_long & weak_inner
         lost[:, two] |= too_long & ~weak_inner
 
 
 def _bone(raw: RawLandmarks, side: Side, inner: str, outer: str) -> Array:
-    ends = raw.pixels[:, side_landmark(inner, side)] - raw.pixels[:, side_landmark(outer, side)]
+    ends = raw.pixels[:, find_landmark(inner, side)] - raw.pixels[:, find_landmark(outer, side)]
     return np.asarray(np.linalg.norm(ends, axis=-1))
 
 

@@ -12,6 +12,10 @@ class Side(StrEnum):
     RIGHT = "right"
 
 
+OPPOSITE: dict[Side, Side] = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
+"""The other side of each."""
+
+
 class Landmark(IntEnum):
     """The detector's landmarks, in its order; left and right are the athlete's own."""
 

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import find_peaks
 
-from elbowroom.core.landmarks.layout import other_side
-from elbowroom.core.landmarks.names import Side
+from elbowroom.core.landmarks.names import OPPOSITE, Side
 from elbowroom.core.landmarks.types import RawLandmarks
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.throws.signals import GRID_HZ, BodySignals, measure_signals
@@ -123,7 +122,7 @@ def _is_throw(signals: BodySignals, candidate: _Candidate) -> bool:
     near = _span(signals, peak, 0.1, 0.1)
     cocked = _span(signals, peak, 0.25, 0.0)
     fastest = float(signals.hand_speed[side][peak])
-    other = float(signals.hand_speed[other_side(side)][near].max())
+    other = float(signals.hand_speed[OPPOSITE[side]][near].max())
     return bool(
         other <= OTHER_HAND_SHARE * fastest
         and signals.hand_gap[cocked].max() >= HANDS_APART
@@ -134,7 +133,7 @@ def _is_throw(signals: BodySignals, candidate: _Candidate) -> bool:
 
 def _has_stride(signals: BodySignals, candidate: _Candidate) -> bool:
     """Whether the lead leg lifts or strides in the 1.5 s before the hand is fastest."""
-    lead = other_side(candidate.side)
+    lead = OPPOSITE[candidate.side]
     before = _span(signals, candidate.peak, 1.5, -0.05)
     if signals.knee_height[lead][before].max() >= KNEE_HEIGHT:
         return True
@@ -144,7 +143,7 @@ def _has_stride(signals: BodySignals, candidate: _Candidate) -> bool:
 
 def _guess_contact(signals: BodySignals, candidate: _Candidate) -> int:
     """Grid number at which the lead foot has come to where it stands at release, in the picture."""
-    path = signals.foot[other_side(candidate.side)]
+    path = signals.foot[OPPOSITE[candidate.side]]
     before = _span(signals, candidate.peak, 1.0, 0.0)
     stand = np.median(path[_span(signals, candidate.peak, 0.05, 0.02)], axis=0)
     away = np.flatnonzero(np.linalg.norm(path[before] - stand, axis=-1) > LANDED)
@@ -156,7 +155,7 @@ def _measure_window(signals: BodySignals, candidate: _Candidate) -> ThrowWindow:
     """Lay out the window of a throw about its fastest hand."""
     contact = max(_guess_contact(signals, candidate), 0)
     before = _span(signals, contact, 1.6, -0.1)
-    knee = signals.knee_height[other_side(candidate.side)][before]
+    knee = signals.knee_height[OPPOSITE[candidate.side]][before]
     lift = before.start + int(np.argmax(knee))
     times = signals.times_s
     release = float(times[candidate.peak])
@@ -174,7 +173,7 @@ def _name_cut(signals: BodySignals, window: ThrowWindow) -> str:
     times = signals.times_s
     if window.release_guess_s + TAIL_S > times[-1]:
         return "the clip ends before the throw does"
-    knee = signals.knee_height[other_side(window.side)]
+    knee = signals.knee_height[OPPOSITE[window.side]]
     is_raised = bool(knee[0] >= KNEE_HEIGHT)
     if window.contact_guess_s - 0.3 < times[0] or (window.start_s <= times[0] and is_raised):
         return "the clip starts after the throw has begun"
