@@ -15,6 +15,7 @@ from elbowroom.core.clips.types import Sufficient, TimingVerdict
 from elbowroom.core.geometry.vectors import turn_about_vertical
 from elbowroom.core.instants.find import draw_times, find_instants
 from elbowroom.core.instants.types import InstantName as Name
+from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.measures.consistency import measure_consistency
 from elbowroom.core.measures.measure import draw_target, make_repeats, measure_curves, measure_deviation, measure_throw
 from elbowroom.core.measures.registry import HEADLINES, MEASURES, RULES, get_definition
@@ -76,6 +77,36 @@ def test_early_opening_is_the_crossing_of_the_driver() -> None:
     fine = np.arange(maker.LIFT_S, maker.CONTACT_S, 1e-5)
     passed_s = fine[np.argmax(maker.drive_opening(fine) >= 10.0)]
     assert measure()["early_opening_time"] == pytest.approx(maker.CONTACT_S - passed_s, abs=2e-4)
+
+
+def test_ball_distance_from_the_lengths_of_the_arm() -> None:
+    bend, turn = np.radians(maker.drive_flexion(LAYBACK)[0]), np.radians(maker.drive_rotation(LAYBACK)[0])
+    reach = maker.FOREARM_M + maker.HAND_M
+    # The upper arm (0.27 m) lies on the shoulder line, 0.17 m from the axis; the forearm turns about it.
+    expected = np.hypot(0.17 + 0.27 + reach * np.cos(bend), reach * np.sin(bend) * np.cos(turn))
+    values = measure()
+    assert values["ball_distance_at_layback"] == pytest.approx(expected, abs=1e-4)
+    assert values["ball_distance_share_at_layback"] == pytest.approx(expected / (0.27 + maker.FOREARM_M), abs=2e-4)
+    assert values["largest_ball_distance"] >= values["ball_distance_at_layback"] - 1e-9  # type: ignore[operator]
+
+
+def test_distances_and_slot_from_the_places() -> None:
+    contact, release, finish = (
+        maker.make_throw(AT[name])[0] for name in (Name.FOOT_CONTACT, Name.RELEASE, Name.FINISH)
+    )
+    forearm = release[Joint.RIGHT_WRIST] - release[Joint.RIGHT_ELBOW]
+    head = release[Joint.HEAD] - release[Joint.LEFT_ANKLE]
+    hips = 0.5 * (finish[Joint.LEFT_HIP] + finish[Joint.RIGHT_HIP])
+    expected = {
+        "arm_slot_at_release": np.degrees(np.angle(complex(-forearm[1], forearm[2]))),
+        "head_ahead_of_lead_foot_at_release": head[0],
+        "head_beside_lead_foot_at_release": head[1],
+        "glove_height_at_foot_contact": contact[Joint.LEFT_HAND, 2] - contact[Joint.LEFT_SHOULDER, 2],
+        "balance_at_finish": hips[1] - finish[Joint.LEFT_ANKLE, 1],
+    }
+    values = measure()
+    for key, value in expected.items():
+        assert values[key] == pytest.approx(value, abs=0.02), key
 
 
 def test_separation_sum_rule() -> None:
@@ -182,6 +213,29 @@ def test_missing_instant_gives_its_reason() -> None:
     assert refused.reason == "The layback was not found. The arm was hidden."
     assert refused.advice == "Film from the open side."
     assert not isinstance(values["largest_external_rotation"], Absent)
+
+
+def test_any_instant_may_be_missing() -> None:
+    for name in Name:
+        times = {**AT, name: Absent(reason="It was hidden.")}
+        values = measure_curves(maker.make_curves(), times, maker.make_setting())
+        for rule in RULES:
+            refused = name in rule.needs or rule.definition.key == "ball_speed"
+            assert isinstance(values[rule.definition.key], Absent) == refused, rule.definition.key
+
+
+def test_extremes_include_the_ends_of_their_phase() -> None:
+    values = measure()
+    for word, stem, places in (
+        ("largest", "ball_distance", ("layback",)),
+        ("largest", "elbow_flexion", ("foot_contact", "layback", "release")),
+        ("largest", "separation", ("foot_contact",)),
+        ("largest", "horizontal_abduction", ("foot_contact", "release")),
+        ("lowest", "elbow_to_shoulder_line", ("foot_contact", "layback")),
+    ):
+        for place in places:
+            at, extreme = values[f"{stem}_at_{place}"], values[f"{word}_{stem}"]
+            assert at >= extreme if word == "lowest" else at <= extreme, stem  # type: ignore[operator]
 
 
 def test_budget_of_the_target_is_the_turn_itself() -> None:

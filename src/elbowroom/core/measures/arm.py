@@ -25,9 +25,7 @@ from elbowroom.core.measures.rules import (
     MeasureRule,
     build_extreme_rule,
     build_rules_at,
-    find_largest,
 )
-from elbowroom.core.measures.scene import Scene
 from elbowroom.core.measures.types import MeasureDefinition
 
 Array = NDArray[np.float64]
@@ -107,36 +105,6 @@ def measure_arm_slot(joints: Array) -> Array:
     return np.asarray(np.degrees(np.arctan2(forearm[..., 2], -forearm[..., 1])))
 
 
-def _measure_lowest_elbow(scene: Scene) -> Array:
-    is_cocking = scene.path.find_between(scene.times_s[FC], scene.times_s[LB])
-    return -find_largest(-measure_elbow_line(scene.path.joints_m), is_cocking)
-
-
-def _measure_largest_ball_distance(scene: Scene) -> Array:
-    is_cocking = scene.path.find_between(scene.times_s[FC], scene.times_s[LB])
-    return find_largest(measure_ball_distance(scene.path.joints_m), is_cocking)
-
-
-def _measure_largest_abduction(scene: Scene) -> Array:
-    return find_largest(measure_abduction(scene.path.joints_m), _is_throwing(scene))
-
-
-def _measure_largest_horizontal(scene: Scene) -> Array:
-    return find_largest(measure_horizontal(scene.path.joints_m), _is_throwing(scene))
-
-
-def _measure_largest_rotation(scene: Scene) -> Array:
-    return find_largest(measure_external_rotation(scene.path.joints_m), _is_throwing(scene))
-
-
-def _measure_largest_flexion(scene: Scene) -> Array:
-    return find_largest(measure_elbow_flexion(scene.path.joints_m), _is_throwing(scene))
-
-
-def _is_throwing(scene: Scene) -> NDArray[np.bool_]:
-    return scene.path.find_between(scene.times_s[FC], scene.times_s[BR])
-
-
 ELBOW_LINE = MeasureDefinition(
     key="elbow_to_shoulder_line",
     words="elbow to shoulder line",
@@ -208,18 +176,18 @@ ARM_SLOT = MeasureDefinition(
 
 ARM_MEASURES: tuple[MeasureRule, ...] = (
     *build_rules_at(ELBOW_LINE, (FC, LB, BR), measure_elbow_line, headline=(FC,)),
-    build_extreme_rule(ELBOW_LINE, "lowest", (FC, LB), _measure_lowest_elbow),
+    build_extreme_rule(ELBOW_LINE, "lowest", (FC, LB), measure_elbow_line),
     *build_rules_at(BALL_DISTANCE, (LB,), measure_ball_distance),
     *build_rules_at(BALL_SHARE, (LB,), measure_ball_share, headline=(LB,)),
-    build_extreme_rule(BALL_DISTANCE, "largest", (FC, LB), _measure_largest_ball_distance),
+    build_extreme_rule(BALL_DISTANCE, "largest", (FC, LB), measure_ball_distance),
     *build_rules_at(ABDUCTION, (FC, LB, BR), measure_abduction),
-    build_extreme_rule(ABDUCTION, "largest", (FC, BR), _measure_largest_abduction),
+    build_extreme_rule(ABDUCTION, "largest", (FC, BR), measure_abduction),
     *build_rules_at(HORIZONTAL, (FC, LB, BR), measure_horizontal),
-    build_extreme_rule(HORIZONTAL, "largest", (FC, BR), _measure_largest_horizontal),
+    build_extreme_rule(HORIZONTAL, "largest", (FC, BR), measure_horizontal),
     *build_rules_at(ROTATION, (FC, LB, BR), measure_external_rotation),
-    build_extreme_rule(ROTATION, "largest", (FC, BR), _measure_largest_rotation),
+    build_extreme_rule(ROTATION, "largest", (FC, BR), measure_external_rotation),
     *build_rules_at(FLEXION, (FC, LB, BR), measure_elbow_flexion),
-    build_extreme_rule(FLEXION, "largest", (FC, BR), _measure_largest_flexion),
+    build_extreme_rule(FLEXION, "largest", (FC, BR), measure_elbow_flexion),
     *build_rules_at(ARM_SLOT, (BR,), measure_arm_slot, needs_target=True),
 )
 """Rules of the throwing arm."""

@@ -94,16 +94,25 @@ def build_rules_at(
 
 
 def build_extreme_rule(
-    base: MeasureDefinition, word: str, needs: tuple[InstantName, ...], compute: Callable[[Scene], Array]
+    base: MeasureDefinition, word: str, phase: tuple[InstantName, InstantName], measure_pose: PoseFunction
 ) -> MeasureRule:
-    """Return the rule of the lowest or largest value (`word`) of a measure between its first and last instant."""
-    span = f" The {word} value between {needs[0].value} and {needs[-1].value}."
+    """Return the rule of the `lowest` or `largest` value (`word`) of a measure of the pose over a phase, ends included.
+
+    The path that is looked at runs from foot contact to release, so both are needed whatever the phase.
+    """
+    sign = -1.0 if word == "lowest" else 1.0
+    span = f" The {word} value between {phase[0].value} and {phase[1].value}."
+
+    def compute(scene: Scene) -> Array:
+        start_s, end_s = (scene.times_s[name] for name in phase)
+        inside = find_largest(sign * measure_pose(scene.path.joints_m), scene.path.find_between(start_s, end_s))
+        ends = [sign * measure_pose(scene.find_pose(name)) for name in phase]
+        return np.asarray(sign * np.fmax(inside, np.fmax(*ends)))
+
     definition = replace(
-        base,
-        key=f"{word}_{base.key}",
-        words=f"{word} {base.words}",
-        definition=base.definition + span,
+        base, key=f"{word}_{base.key}", words=f"{word} {base.words}", definition=base.definition + span
     )
+    needs = tuple(dict.fromkeys((*phase, BR)))
     return MeasureRule(definition=definition, needs=needs, compute=compute, is_over_phase=True)
 
 

@@ -27,7 +27,6 @@ from elbowroom.core.measures.rules import (
     Permit,
     build_extreme_rule,
     build_rules_at,
-    find_largest,
 )
 from elbowroom.core.measures.scene import Scene
 from elbowroom.core.measures.types import MeasureDefinition
@@ -73,11 +72,6 @@ def measure_trunk_flexion(joints: Array) -> Array:
     """Return the bend between trunk and lead thigh, (..., 19, 3) -> (...) deg, 0 in line."""
     shoulders = find_middle(joints[..., Joint.RIGHT_SHOULDER, :], joints[..., Joint.LEFT_SHOULDER, :])
     return measure_flexion_deg(shoulders, joints[..., Joint.LEFT_HIP, :], joints[..., Joint.LEFT_KNEE, :])
-
-
-def _measure_largest_separation(scene: Scene) -> Array:
-    rows = measure_separation(scene.path.joints_m)
-    return find_largest(rows, scene.path.find_between(scene.times_s[FC], scene.times_s[BR]))
 
 
 def _measure_early_opening(scene: Scene) -> Array:
@@ -157,7 +151,7 @@ TRUNK_MEASURES: tuple[MeasureRule, ...] = (
     *build_rules_at(TRUNK_OPENING, (LIFT, FC, LB, BR), measure_trunk_opening, needs_target=True, headline=(FC,)),
     *build_rules_at(PELVIS_OPENING, (LIFT, APART, FC, LB, BR), measure_pelvis_opening, needs_target=True),
     *build_rules_at(SEPARATION, (FC,), measure_separation),
-    build_extreme_rule(SEPARATION, "largest", (FC, BR), _measure_largest_separation),
+    build_extreme_rule(SEPARATION, "largest", (FC, BR), measure_separation),
     MeasureRule(
         definition=EARLY_OPENING,
         needs=(LIFT, FC, BR),
