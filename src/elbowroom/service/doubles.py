@@ -9,11 +9,13 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from elbowroom.core.cameras.types import FieldSetUp
 from elbowroom.core.clips.timing import mark_repeats, time_pictures
 from elbowroom.core.clips.types import Clip, ClipTimes, Sound
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import ClipError
+from elbowroom.errors import ClipError, SetUpError
+from elbowroom.service.visit_plan import VisitPlan
 
 
 class ScriptedLandmarkDetector:
@@ -117,3 +119,23 @@ class StoredClipReader:
             return stored
         times = time_pictures(stored.times.times_s, stated_hz=stated_rate_hz)
         return StoredClip(stored.clip, times, stored._pictures, stored._sound)
+
+
+class StatedCameraFinder:
+    """A `CameraFinder` that gives a stored set-up, whatever boards and marks the plan names."""
+
+    def __init__(self, set_up: FieldSetUp) -> None:
+        """`set_up` holds one camera for each clip of the plans that will come."""
+        self._set_up = set_up
+
+    def find_set_up(self, plan: VisitPlan, clips: Sequence[Clip]) -> FieldSetUp:
+        """The stored set-up; raises `SetUpError` where the plan has another number of clips, or none has a
+        sight."""
+        if len(plan.clips) != len(self._set_up.cameras) or len(clips) != len(plan.clips):
+            raise SetUpError(
+                f"The set-up holds {len(self._set_up.cameras)} cameras and the plan {len(plan.clips)} clips; "
+                "give one camera a clip."
+            )
+        if not any(clip.marks or clip.board_path for clip in plan.clips):
+            raise SetUpError("No clip has a board or marks; film a board or mark the plate in every clip.")
+        return self._set_up

@@ -21,10 +21,10 @@ from elbowroom.core.cameras.types import FieldSetUp
 from elbowroom.core.clips.types import Clip
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import SetUpError
-from elbowroom.service.ports import ClipSource
+from elbowroom.service.ports import OpenClip
 from elbowroom.service.visit_plan import ClipPlan, MarkSizes, VisitPlan
 
-OpenClip = Callable[[Path, float | None], ClipSource]
+ReadClip = Callable[[Path, float | None], OpenClip]
 """Opens a clip by its path and the capture rate that the user states."""
 
 MOST_LOOKED_AT = 200
@@ -34,7 +34,7 @@ MOST_LOOKED_AT = 200
 class BoardAndMarkFinder:
     """Finds the cameras of a visit from its boards and ground marks."""
 
-    def __init__(self, open_clip: OpenClip, board: Board = LARGE) -> None:
+    def __init__(self, open_clip: ReadClip, board: Board = LARGE) -> None:
         """`open_clip` opens the board clips; `board` is the one that was filmed."""
         self._open_clip = open_clip
         self._board = board

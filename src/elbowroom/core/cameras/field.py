@@ -135,7 +135,7 @@ def build_starts(views: Sequence[GroundView], frame: Marks, loose: Marks) -> Ite
     boards = [find_own_fits(view, view.resting)[:1] for view in views]
     for lead, fits in enumerate(own):
         for fit in fits:
-            cameras = tie_cameras(lead, fit.camera, own, boards)
+            cameras = link_cameras(lead, fit.camera, own, boards)
             if len(cameras) == len(views):
                 yield build_start(views, cameras, boards, (frame, loose))
 
@@ -148,7 +148,7 @@ def find_own_fits(view: GroundView, seen: Sequence[SeenPoints]) -> list[Fit]:
     return sorted((fit for fit in fits if np.isfinite(fit.cost)), key=lambda fit: fit.cost)
 
 
-def tie_cameras(
+def link_cameras(
     lead: int, camera: Camera, own: Sequence[Sequence[Fit]], boards: Sequence[Sequence[Fit]]
 ) -> list[Camera]:
     """Return all cameras, those that saw the board placed by it from the leading one; fewer where one
@@ -158,13 +158,13 @@ def tie_cameras(
         if number == lead:
             cameras.append(camera)
         elif boards[lead] and boards[number]:
-            cameras.append(tie_by_board(camera, boards[lead][0].camera, boards[number][0].camera))
+            cameras.append(link_by_board(camera, boards[lead][0].camera, boards[number][0].camera))
         elif fits:
             cameras.append(fits[0].camera)
     return cameras
 
 
-def tie_by_board(camera: Camera, its_board: Camera, other_board: Camera) -> Camera:
+def link_by_board(camera: Camera, its_board: Camera, other_board: Camera) -> Camera:
     """Return the other camera in the field, from one in the field and both in the frame of the board."""
     rotation, place = locate_board(camera, its_board)
     turned = other_board.rotation @ rotation.T
