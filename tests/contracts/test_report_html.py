@@ -208,7 +208,7 @@ def test_places_on_the_line_are_linear_and_in_order() -> None:
     assert gauge is not None
     lower, upper = gauge.accepted
     scale = (upper - lower) / 55
-    assert gauge.value.place == pytest.approx(lower + scale * (55 + 10), abs=0.03)
+    assert gauge.value.place_px == pytest.approx(lower + scale * (55 + 10), abs=0.03)
     assert gauge.throws == pytest.approx([lower + scale * (x + 10) for x in (48, 56, 61)], abs=0.03)
     assert finding.typical
     half = finding.typical.half_width
@@ -230,9 +230,9 @@ def test_ticks_are_round_inside_and_few(low: float, span: float) -> None:
 @given(st.lists(st.floats(-1e3, 1e3), min_size=1, max_size=5))
 def test_an_axis_holds_its_numbers(numbers: list[float]) -> None:
     axis = build_axis(numbers, 10, 90)
-    places = [axis.place(number) for number in numbers]
+    places = [axis.locate_px(number) for number in numbers]
     assert all(10 <= place <= 90 for place in places)
-    assert sorted(places) == [axis.place(number) for number in sorted(numbers)]
+    assert sorted(places) == [axis.locate_px(number) for number in sorted(numbers)]
 
 
 def test_curves_are_drawn_where_they_are_defined() -> None:
@@ -254,7 +254,7 @@ def test_labels_of_instants_do_not_touch() -> None:
     for row in range(3):
         inside = [label for label in drawn.instants if label.row == row]
         for first, second in itertools.pairwise(inside):
-            assert second.place - first.place >= 8.6 * (len(first.text) + len(second.text)) / 2 - 1e-9
+            assert second.place_px - first.place_px >= 8.6 * (len(first.text) + len(second.text)) / 2 - 1e-9
 
 
 def _find_luminance(colour: str) -> float:

@@ -43,14 +43,14 @@ def test_equal_throws_average_their_own_parts_and_keep_shared_ones() -> None:
     typical = _combine([item] * 4)
     assert _find(typical, Source.LANDMARKS) == pytest.approx(1.0)
     assert _find(typical, Source.CAMERAS) == pytest.approx(1.5)
-    assert typical.degrees == inf
+    assert typical.degrees_of_freedom == inf
     assert typical.half_width == pytest.approx(NORMAL_95 * sqrt(1.0 + 1.5**2))
 
 
 def test_scatter_alone_has_the_degrees_of_its_throws() -> None:
     typical = _combine([build_uncertain(value, "deg", {}) for value in (1.0, 2.0, 3.0)])
     assert _find(typical, Source.THROW_TO_THROW) == pytest.approx(1.0 / sqrt(3))
-    assert typical.degrees == pytest.approx(2.0)
+    assert typical.degrees_of_freedom == pytest.approx(2.0)
     # Student's t, 2 degrees of freedom, 95 %: 4.30 (JCGM 100:2008, table G.2).
     assert typical.half_width / typical.standard == pytest.approx(4.30, abs=0.005)
 

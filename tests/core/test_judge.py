@@ -83,7 +83,9 @@ def test_the_clinic_may_move_the_rule() -> None:
     probability = estimate_probability_beyond(throws[0].value, 2 / sqrt(3), -inf, 45)
     assert probability == pytest.approx(0.8413, abs=1e-4)
     by_default = judge_measure(make_definition(), throws, make_tolerance(), RULE).verdict
-    moved = judge_measure(make_definition(), throws, make_tolerance(), DecisionRule(beyond_from=0.8)).verdict
+    moved = judge_measure(
+        make_definition(), throws, make_tolerance(), DecisionRule(beyond_from_probability=0.8)
+    ).verdict
     assert isinstance(by_default, TooCloseToCall)
     assert isinstance(moved, Beyond)
     assert moved.probability_beyond == pytest.approx(probability)

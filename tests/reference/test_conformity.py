@@ -15,8 +15,8 @@ from scipy.special import ndtr, ndtri
 
 from elbowroom.core.findings.conformity import (
     estimate_acceptance_limit,
-    estimate_false_acceptance,
-    estimate_false_rejection,
+    estimate_false_acceptance_probability,
+    estimate_false_rejection_probability,
     estimate_probability_beyond,
     estimate_rejection_limit,
 )
@@ -70,14 +70,15 @@ def _gamma_density(truth: float) -> float:
 # JCGM 106:2012, 9.5.4 ball bearings; second-hand copy (documentation of Suncal, "Risk - Ball Bearing"), recomputed.
 def test_ball_bearings_of_9_5_4() -> None:
     support, limits = (0.0, 12.0), (-inf, 2.0)
-    consumer = estimate_false_acceptance(_gamma_density, support, limits, 0.25, (-inf, 2.0))
-    nonconforming = estimate_false_acceptance(_gamma_density, support, limits, 0.25, (-inf, inf))
+    consumer = estimate_false_acceptance_probability(_gamma_density, support, limits, 0.25, (-inf, 2.0))
+    nonconforming = estimate_false_acceptance_probability(_gamma_density, support, limits, 0.25, (-inf, inf))
     assert nonconforming == pytest.approx(0.042380, abs=5e-7)
     assert consumer == pytest.approx(0.0080191, abs=5e-8)
-    guarded = estimate_false_acceptance(_gamma_density, support, limits, 0.25, (-inf, 2.0 - 0.3282))
+    guarded = estimate_false_acceptance_probability(_gamma_density, support, limits, 0.25, (-inf, 2.0 - 0.3282))
     assert guarded == pytest.approx(0.001, abs=2e-6)
     producer = [
-        estimate_false_rejection(_gamma_density, support, limits, 0.25, (-inf, limit)) for limit in (2.0, 1.6718)
+        estimate_false_rejection_probability(_gamma_density, support, limits, 0.25, (-inf, limit))
+        for limit in (2.0, 1.6718)
     ]
     assert producer == pytest.approx([0.0174, 0.0755], abs=5e-5)
 
@@ -90,7 +91,7 @@ def test_global_risks_of_a_normal_process() -> None:
     # Second-hand copy (test_risk.py of Suncal, after Deaver), recomputed: limits 2 sd, four to one.
     risks = [
         risk(_normal_density, (-9.0, 9.0), (-2.0, 2.0), 0.25, (-2.0, 2.0))
-        for risk in (estimate_false_acceptance, estimate_false_rejection)
+        for risk in (estimate_false_acceptance_probability, estimate_false_rejection_probability)
     ]
     assert risks == pytest.approx([0.008006, 0.014851], abs=5e-7)
 
@@ -101,7 +102,7 @@ def test_global_risks_agree_with_draws() -> None:
     truth = generator.normal(size=count)
     reading = truth + 0.25 * generator.normal(size=count)
     share = float(np.mean((abs(truth) > 2) & (abs(reading) <= 2)))
-    consumer = estimate_false_acceptance(_normal_density, (-9.0, 9.0), (-2.0, 2.0), 0.25, (-2.0, 2.0))
+    consumer = estimate_false_acceptance_probability(_normal_density, (-9.0, 9.0), (-2.0, 2.0), 0.25, (-2.0, 2.0))
     assert share == pytest.approx(consumer, abs=4 * sqrt(consumer / count))
 
 
@@ -122,21 +123,21 @@ def test_false_acceptance_by_share_in_tolerance(
 ) -> None:
     limit = float(ndtri((1 + in_tolerance / 100) / 2))
     limits = (-limit, limit)
-    risk = estimate_false_acceptance(_normal_density, (-9.0, 9.0), limits, 0.25, limits)
+    risk = estimate_false_acceptance_probability(_normal_density, (-9.0, 9.0), limits, 0.25, limits)
     accepted = 1 - estimate_probability_beyond(0.0, sqrt(1 + 0.25**2), *limits)
     assert 100 * risk == pytest.approx(false_acceptance, abs=5.1e-5)
     assert 100 * risk / accepted == pytest.approx(conditional, abs=5.1e-5)
 
 
 def test_few_degrees_of_freedom_need_a_wider_guard() -> None:
-    # Second-hand copy (a public Lean file), Student's table: 4 degrees, 1 % one-sided -> 3.75 u, normal 2.33 u.
-    assert -estimate_acceptance_limit(0.0, 1.0, 0.99, degrees=4) == pytest.approx(3.75, abs=0.005)
+    # Second-hand copy (a public Lean file), Student's table: 4 degrees_of_freedom, 1 % one-sided -> 3.75 u, normal 2.33 u.
+    assert -estimate_acceptance_limit(0.0, 1.0, 0.99, degrees_of_freedom=4) == pytest.approx(3.75, abs=0.005)
     assert -estimate_acceptance_limit(0.0, 1.0, 0.99) == pytest.approx(2.33, abs=0.005)
 
 
 def test_student_becomes_normal_with_many_degrees() -> None:
-    few = estimate_probability_beyond(1.0, 0.5, 0.0, 2.0, degrees=4)
-    many = estimate_probability_beyond(1.0, 0.5, 0.0, 2.0, degrees=1e7)
+    few = estimate_probability_beyond(1.0, 0.5, 0.0, 2.0, degrees_of_freedom=4)
+    many = estimate_probability_beyond(1.0, 0.5, 0.0, 2.0, degrees_of_freedom=1e7)
     normal = estimate_probability_beyond(1.0, 0.5, 0.0, 2.0)
     assert few > normal
     assert many == pytest.approx(normal, abs=1e-7)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from elbowroom.core.quantities.propagate import (
-    estimate_effective_degrees,
+    estimate_degrees_of_freedom,
     propagate,
     propagate_draws,
 )
@@ -41,7 +41,7 @@ def test_end_gauge_of_h_1() -> None:
     assert result.values[0] == pytest.approx(50_000_838, abs=0.5)
     assert result.standards[0] == pytest.approx(32, abs=0.5)
     assert sorted(parts, reverse=True)[:6] == pytest.approx([25, 16.6, 6.7, 5.8, 3.9, 2.9], abs=0.05)
-    degrees = estimate_effective_degrees(list(zip(parts, END_GAUGE_DEGREES, strict=True)))
+    degrees = estimate_degrees_of_freedom(list(zip(parts, END_GAUGE_DEGREES, strict=True)))
     assert int(degrees) == 16
     assert stdtrit(16, 0.995) * 32 == pytest.approx(93, abs=0.5)
 
@@ -148,5 +148,5 @@ def test_additive_model_of_9_2(
 
 def test_degrees_of_equal_parts_add() -> None:
     # Identity of Welch and Satterthwaite: k equal parts of v degrees have k v effective degrees.
-    assert estimate_effective_degrees([(2.0, 5.0)] * 3) == pytest.approx(15.0)
-    assert isinf(estimate_effective_degrees([(2.0, inf)]))
+    assert estimate_degrees_of_freedom([(2.0, 5.0)] * 3) == pytest.approx(15.0)
+    assert isinf(estimate_degrees_of_freedom([(2.0, inf)]))

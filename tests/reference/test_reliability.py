@@ -25,7 +25,12 @@ SHROUT_FLEISS = np.array(
 
 def test_shrout_and_fleiss_mean_squares_and_coefficients() -> None:
     result = estimate_reliability(SHROUT_FLEISS)
-    squares = [result.between_targets, result.within_targets, result.between_occasions, result.residual]
+    squares = [
+        result.between_targets_squares,
+        result.within_targets_squares,
+        result.between_occasions_squares,
+        result.residual,
+    ]
     assert squares == pytest.approx([11.2417, 6.2639, 32.4861, 1.0194], abs=5e-5)
     assert result.single == pytest.approx([0.1657, 0.2898, 0.7148], abs=5e-5)
     assert result.averaged == pytest.approx([0.4428, 0.6201, 0.9093], abs=5e-5)
@@ -41,8 +46,8 @@ def test_shrout_and_fleiss_errors_differ_by_the_choice_of_model() -> None:
 
 def test_mean_squares_add_up_and_ignore_a_shift() -> None:
     result, shifted = estimate_reliability(SHROUT_FLEISS), estimate_reliability(SHROUT_FLEISS + 100)
-    within = 3 * 6 * result.within_targets
-    assert within == pytest.approx(3 * result.between_occasions + 15 * result.residual)
+    within = 3 * 6 * result.within_targets_squares
+    assert within == pytest.approx(3 * result.between_occasions_squares + 15 * result.residual)
     assert shifted.single == pytest.approx(result.single)
 
 
@@ -60,7 +65,7 @@ def test_weir_same_error_different_coefficient(
 ) -> None:
     result = estimate_reliability(np.array(readings, dtype=float))
     assert np.mean(readings, axis=0) == pytest.approx([156, 153.25])
-    assert [result.between_occasions, result.residual] == pytest.approx([30.25, 57.107], abs=5e-4)
+    assert [result.between_occasions_squares, result.residual] == pytest.approx([30.25, 57.107], abs=5e-4)
     assert [result.error_consistency, result.change_consistency] == pytest.approx([7.56, 20.9], abs=0.05)
     assert [result.single[2], result.single[1]] == pytest.approx([consistency, agreement], abs=5e-4)
 

@@ -12,7 +12,7 @@ from elbowroom.adapters.report.gauges import Label
 from elbowroom.adapters.report.scales import Axis, build_axis, find_ticks
 from elbowroom.core.findings.report import Curve, CurveLine, ThrowCard
 from elbowroom.core.instants.types import InstantName
-from elbowroom.core.quantities.phrases import LengthUnit, convert_shown, phrase_unit
+from elbowroom.core.quantities.phrases import LengthUnit, convert_shown_value, phrase_unit
 from elbowroom.core.quantities.types import Uncertain
 
 Array = NDArray[np.float64]
@@ -58,7 +58,7 @@ class DrawnCurve:
     """Round times."""
     value_ticks: tuple[Label, ...]
     """Round values."""
-    zero: float | None
+    zero_px: float | None
     """Place of zero where it lies inside the panel."""
 
 
@@ -83,7 +83,7 @@ def find_time_zero(throws: Sequence[ThrowCard]) -> TimeZero:
 
 def draw_curve(curve: Curve, throws: Sequence[ThrowCard], zero: TimeZero, lengths: LengthUnit) -> DrawnCurve:
     """Return the panel of a curve, all throws over one time axis."""
-    factor = convert_shown(1.0, curve.unit, lengths)
+    factor = convert_shown_value(1.0, curve.unit, lengths)
     times = [_shift(line, zero) for line in curve.lines]
     time_axis = build_axis([float(t) for row in times if row.size for t in (row[0], row[-1])], LEFT, RIGHT, margin=0)
     edges = [edge for line in curve.lines for edge in _find_edges(line, factor)]
@@ -101,7 +101,7 @@ def draw_curve(curve: Curve, throws: Sequence[ThrowCard], zero: TimeZero, length
         instants=_place_instants(throws, zero, time_axis),
         time_ticks=_place_ticks(time_axis, 6),
         value_ticks=_place_ticks(value_axis, 5),
-        zero=value_axis.place(0.0) if value_axis.holds(0.0) else None,
+        zero_px=value_axis.locate_px(0.0) if value_axis.has_number(0.0) else None,
     )
 
 
@@ -146,21 +146,23 @@ def _find_stretches(known: NDArray[np.bool_]) -> list[slice]:
 
 
 def _trace(times: Array, values: Array, axes: tuple[Axis, Axis]) -> str:
-    points = (f"{axes[0].place(t):.1f} {axes[1].place(v):.1f}" for t, v in zip(times, values, strict=True))
+    points = (f"{axes[0].locate_px(t):.1f} {axes[1].locate_px(v):.1f}" for t, v in zip(times, values, strict=True))
     return "M" + " L".join(points)
 
 
 def _place_instants(throws: Sequence[ThrowCard], zero: TimeZero, axis: Axis) -> tuple[Label, ...]:
     """Return the mean place of every instant that lies on the axis, in rows so that labels do not touch."""
     means = {name: _find_mean_time(throws, zero, name) for name in InstantName}
-    placed = [(axis.place(mean), str(name)) for name, mean in means.items() if mean is not None and axis.holds(mean)]
+    placed = [
+        (axis.locate_px(mean), str(name)) for name, mean in means.items() if mean is not None and axis.has_number(mean)
+    ]
     labels: list[Label] = []
     filled: dict[int, float] = {}
     for place, text in sorted(placed):
         half = LETTER * len(text) / 2
         row = next((row for row in range(ROWS) if filled.get(row, 0.0) <= place - half), ROWS - 1)
         filled[row] = place + half
-        labels.append(Label(place=place, text=text, row=row))
+        labels.append(Label(place_px=place, text=text, row=row))
     return tuple(labels)
 
 
@@ -175,7 +177,7 @@ def _find_mean_time(throws: Sequence[ThrowCard], zero: TimeZero, name: InstantNa
 
 def _place_ticks(axis: Axis, count: int) -> tuple[Label, ...]:
     return tuple(
-        Label(place=axis.place(tick), text=f"{tick:.6g}".replace("-", "\N{MINUS SIGN}"))
+        Label(place_px=axis.locate_px(tick), text=f"{tick:.6g}".replace("-", "\N{MINUS SIGN}"))
         for tick in find_ticks(axis, count)
     )
 

@@ -8,7 +8,7 @@ from math import isinf
 from elbowroom.adapters.report.scales import Axis, build_axis, find_ticks
 from elbowroom.core.findings.phrases import name_verdict, phrase_limits
 from elbowroom.core.findings.types import Finding, PublishedBand, Tolerance
-from elbowroom.core.quantities.phrases import LengthUnit, convert_shown, phrase_number, phrase_uncertain
+from elbowroom.core.quantities.phrases import LengthUnit, convert_shown_value, phrase_number, phrase_uncertain
 from elbowroom.core.quantities.types import Uncertain
 
 WIDTH, LEFT, RIGHT = 520, 26, 494
@@ -19,7 +19,7 @@ TICKS = 6
 class Label:
     """A word or number at a place."""
 
-    place: float
+    place_px: float
     """Place along the line."""
     text: str
     """What is written there."""
@@ -61,12 +61,12 @@ def build_gauge(finding: Finding, bands: tuple[PublishedBand, ...], lengths: Len
     limits = [limit for limit in (tolerance.lower, tolerance.upper) if not isinf(limit)]
     return Gauge(
         description=_describe(finding, typical, tolerance, lengths),
-        accepted=(axis.place(tolerance.lower), axis.place(tolerance.upper)),
+        accepted=(axis.locate_px(tolerance.lower), axis.locate_px(tolerance.upper)),
         limits=tuple(_label(axis, limit, typical.unit, lengths) for limit in limits),
         aim=() if tolerance.aim is None else (_label(axis, tolerance.aim, typical.unit, lengths),),
-        interval=(axis.place(typical.interval[0]), axis.place(typical.interval[1])),
+        interval=(axis.locate_px(typical.interval[0]), axis.locate_px(typical.interval[1])),
         value=_label(axis, typical.value, typical.unit, lengths),
-        throws=tuple(axis.place(value) for value in throws),
+        throws=tuple(axis.locate_px(value) for value in throws),
         published=tuple(_place_band(axis, band) for band in bands if band.is_seen),
         ticks=_build_ticks(axis, typical.unit, lengths),
     )
@@ -82,19 +82,21 @@ def _build_finding_axis(
 
 
 def _label(axis: Axis, number: float, unit: str, lengths: LengthUnit) -> Label:
-    return Label(place=axis.place(number), text=phrase_number(number, unit, lengths))
+    return Label(place_px=axis.locate_px(number), text=phrase_number(number, unit, lengths))
 
 
 def _place_band(axis: Axis, band: PublishedBand) -> tuple[float, float, float]:
-    return axis.place(band.mean - band.sd), axis.place(band.mean), axis.place(band.mean + band.sd)
+    return axis.locate_px(band.mean - band.sd), axis.locate_px(band.mean), axis.locate_px(band.mean + band.sd)
 
 
 def _build_ticks(axis: Axis, unit: str, lengths: LengthUnit) -> tuple[Label, ...]:
     """Return ticks at round numbers of the unit in which the value is shown."""
-    factor = convert_shown(1.0, unit, lengths)
+    factor = convert_shown_value(1.0, unit, lengths)
     shown = Axis(low=axis.low * factor, high=axis.high * factor, start=axis.start, end=axis.end)
     ticks = find_ticks(shown, TICKS)
-    return tuple(Label(place=shown.place(tick), text=f"{tick:g}".replace("-", "\N{MINUS SIGN}")) for tick in ticks)
+    return tuple(
+        Label(place_px=shown.locate_px(tick), text=f"{tick:g}".replace("-", "\N{MINUS SIGN}")) for tick in ticks
+    )
 
 
 def _describe(finding: Finding, typical: Uncertain, tolerance: Tolerance, lengths: LengthUnit) -> str:

@@ -41,14 +41,14 @@ def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit
         loader=PackageLoader("elbowroom.adapters.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=tie_units,
+        finalize=join_units,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     return environment.get_template(TEMPLATE).render(_build_context(report, lengths))
 
 
-def tie_units(shown: Any) -> Any:
+def join_units(shown: Any) -> Any:
     """Return a text whose numbers cannot be parted from their units at the end of a line."""
     if not isinstance(shown, str) or isinstance(shown, Markup):
         return shown
@@ -111,5 +111,5 @@ def _build_set_up(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[st
 
 def _phrase_rule(report: ScreeningReport) -> str:
     return RULE_SENTENCE.format(
-        beyond=phrase_share(report.rule.beyond_from), within=phrase_share(report.rule.within_to)
+        beyond=phrase_share(report.rule.beyond_from_probability), within=phrase_share(report.rule.within_to_probability)
     )

@@ -59,7 +59,7 @@ def _write_report(report: ScreeningReport) -> dict[str, Any]:
             "clips": [_write_clip(clip) for clip in set_up.clips],
         },
         "throws": [_write_throw(throw) for throw in report.throws],
-        "rule": {"beyond_from": report.rule.beyond_from, "within_to": report.rule.within_to},
+        "rule": {"beyond_from": report.rule.beyond_from_probability, "within_to": report.rule.within_to_probability},
         "findings": [_write_finding(finding, report) for finding in report.findings],
         "priorities": [
             {"measure": item.finding.definition.key, "weight": item.weight, "reason": item.reason}
@@ -83,7 +83,7 @@ def _write_obtained(quantity: Obtained) -> dict[str, Any]:
         "unit": quantity.unit,
         "standard_uncertainty": quantity.standard,
         "half_width_95": quantity.half_width,
-        "degrees_of_freedom": None if isinf(quantity.degrees) else quantity.degrees,
+        "degrees_of_freedom": None if isinf(quantity.degrees_of_freedom) else quantity.degrees_of_freedom,
         "budget": [{"source": str(part.source), "standard_uncertainty": part.standard} for part in quantity.parts],
     }
 

@@ -54,7 +54,7 @@ class MissingRow:
     what: str
     """Names of what is missing, in one line."""
     reason: str
-    """Why."""
+    """Why it is missing."""
     advice: str
     """What to change next time, or an empty text."""
 

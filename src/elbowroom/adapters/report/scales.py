@@ -22,12 +22,12 @@ class Axis:
     end: float
     """Place of the end, drawing units."""
 
-    def place(self, number: float) -> float:
+    def locate_px(self, number: float) -> float:
         """Return the place of a number, held inside the axis, to a hundredth."""
         share = (min(max(number, self.low), self.high) - self.low) / (self.high - self.low)
         return round(self.start + share * (self.end - self.start), 2)
 
-    def holds(self, number: float) -> bool:
+    def has_number(self, number: float) -> bool:
         """Return whether a number lies on the axis."""
         return self.low <= number <= self.high
 

@@ -51,9 +51,9 @@ class Stroke:
 
     width: int
     """Width in pixels; a light casing is added on both sides."""
-    on: float
+    on_px: float
     """Length of a dash in pixels; infinite for an unbroken line."""
-    off: float
+    off_px: float
     """Gap after a dash in pixels."""
 
 
@@ -133,7 +133,7 @@ def _has(usable: Mask, *joints: Joint) -> bool:
 
 
 def _draw_bones(drawn: Picture, joints_px: Array, usable: Mask, unit: float) -> None:
-    stroke = Stroke(width=round(2 * unit), on=np.inf, off=0.0)
+    stroke = Stroke(width=round(2 * unit), on_px=np.inf, off_px=0.0)
     for first, second in BONES:
         if _has(usable, first, second):
             _draw_line(drawn, joints_px[first], joints_px[second], stroke)
@@ -142,19 +142,19 @@ def _draw_bones(drawn: Picture, joints_px: Array, usable: Mask, unit: float) -> 
 def _draw_shoulder_line(drawn: Picture, joints_px: Array, unit: float) -> None:
     glove, throwing = joints_px[Joint.LEFT_SHOULDER], joints_px[Joint.RIGHT_SHOULDER]
     end = throwing + PRODUCED * (throwing - glove)
-    _draw_line(drawn, glove, end, Stroke(width=round(2 * unit), on=11 * unit, off=7 * unit))
+    _draw_line(drawn, glove, end, Stroke(width=round(2 * unit), on_px=11 * unit, off_px=7 * unit))
     _write(drawn, "shoulder line", glove + np.array([0.0, -8 * unit]), unit)
 
 
 def _draw_trunk(drawn: Picture, joints_px: Array, unit: float) -> None:
     hips = (joints_px[Joint.RIGHT_HIP] + joints_px[Joint.LEFT_HIP]) / 2
     shoulders = (joints_px[Joint.RIGHT_SHOULDER] + joints_px[Joint.LEFT_SHOULDER]) / 2
-    _draw_line(drawn, hips, shoulders, Stroke(width=round(3 * unit), on=1.0, off=9 * unit))
+    _draw_line(drawn, hips, shoulders, Stroke(width=round(3 * unit), on_px=1.0, off_px=9 * unit))
     _write(drawn, "trunk", (hips + shoulders) / 2 + np.array([8 * unit, 0.0]), unit)
 
 
 def _draw_throwing_arm(drawn: Picture, joints_px: Array, usable: Mask, unit: float) -> None:
-    stroke = Stroke(width=round(4.5 * unit), on=np.inf, off=0.0)
+    stroke = Stroke(width=round(4.5 * unit), on_px=np.inf, off_px=0.0)
     for first, second in pairwise(THROWING_ARM):
         if _has(usable, first, second):
             _draw_line(drawn, joints_px[first], joints_px[second], stroke)
@@ -179,11 +179,11 @@ def _draw_line(drawn: Picture, start: Point, end: Point, stroke: Stroke) -> None
 
 def _find_dashes(start: Point, end: Point, stroke: Stroke) -> Sequence[tuple[Point, Point]]:
     length = float(np.linalg.norm(end - start))
-    if length <= stroke.on or length == 0:
+    if length <= stroke.on_px or length == 0:
         return [(start, end)]
     along = (end - start) / length
-    starts = np.arange(0.0, length, stroke.on + stroke.off)
-    return [(start + along * s, start + along * min(s + stroke.on, length)) for s in starts]
+    starts = np.arange(0.0, length, stroke.on_px + stroke.off_px)
+    return [(start + along * s, start + along * min(s + stroke.on_px, length)) for s in starts]
 
 
 def _write(drawn: Picture, text: str, place: Point, unit: float) -> None:

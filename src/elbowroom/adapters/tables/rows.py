@@ -17,7 +17,7 @@ PACKAGED = "elbowroom.tables"
 YES_NO = {"yes": True, "no": False}
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class TableRow:
     """The cells of one row; what is wrong with them is added to `problems`."""
 
@@ -35,11 +35,11 @@ class TableRow:
             self.refuse(column, f"is empty: {wanted}")
         return text
 
-    def read_number(self, column: str, if_empty: float | None = None) -> float:
-        """Return the number of a cell; an empty cell is `if_empty`, or a problem where that is None."""
+    def read_number(self, column: str, default_value: float | None = None) -> float:
+        """Return the number of a cell; an empty cell is `default_value`, or a problem where that is None."""
         text = self.cells.get(column, "")
-        if not text and if_empty is not None:
-            return if_empty
+        if not text and default_value is not None:
+            return default_value
         try:
             number = float(text.replace(",", "."))
         except ValueError:

@@ -32,9 +32,8 @@ UNITS = ("deg", "m", "s", "deg/s", "m/s", "%", "1")
 def read_tolerances(path: Path | None = None, units: Mapping[str, str] | None = None) -> tuple[Tolerance, ...]:
     """Return the rows of a tolerance table, the packaged one where no path is given.
 
-    `units` maps every known measure to its unit; where it is given, rows for unknown measures or in another
-    unit
-    are refused. Raises one `TableError` that names line and column of everything that is wrong.
+    `units` maps every known measure to its unit; where it is given, rows for unknown measures or in another unit are
+    refused. Raises one `TableError` that names line and column of everything that is wrong.
     """
     name = path.name if path else PACKAGED_TOLERANCES
     rows = read_rows(read_table_text(path, PACKAGED_TOLERANCES), name, COLUMNS)

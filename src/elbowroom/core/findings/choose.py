@@ -16,11 +16,9 @@ def choose_tolerance(
 ) -> Tolerance | Absent:
     """Return the row that holds for an athlete, or why there is none.
 
-    Ages are completed years. Where the height lies in a gap between two rows of the same measure, age and
-    kind,
-    the limits are interpolated by height between the two rows' facing edges. A judged row goes before a
-    reference
-    row; among equals the first in the table is taken.
+    Ages are completed years. Where the height lies in a gap between two rows of the same measure, age and kind, the
+    limits are interpolated by height between the two rows' facing edges. A judged row goes before a reference row;
+    among equals the first in the table is taken.
     """
     of_measure = [row for row in rows if row.measure == measure]
     if not of_measure:

@@ -12,25 +12,27 @@ Density = Callable[[float], float]
 
 
 def estimate_probability_beyond(
-    value: float, standard: float, lower: float, upper: float, degrees: float = inf
+    value: float, standard: float, lower: float, upper: float, degrees_of_freedom: float = inf
 ) -> float:
     """Return the probability that the true value is outside [lower, upper].
 
     One minus the conformity probability of JCGM 106:2012, 7.2 to 7.4, for a normal state of knowledge; scaled
-    Student's t where the degrees of freedom are finite (JCGM 101:2008, 6.4.9). An open side
-    is infinite. `standard` must be positive.
+    Student's t where the degrees of freedom are finite (JCGM 101:2008, 6.4.9). An open side is infinite. `standard`
+    must be positive.
     """
-    below = _accumulate((lower - value) / standard, degrees)
-    above = _accumulate((value - upper) / standard, degrees)
+    below = _accumulate((lower - value) / standard, degrees_of_freedom)
+    above = _accumulate((value - upper) / standard, degrees_of_freedom)
     return below + above
 
 
-def estimate_acceptance_limit(limit: float, standard: float, probability: float, degrees: float = inf) -> float:
+def estimate_acceptance_limit(
+    limit: float, standard: float, probability: float, degrees_of_freedom: float = inf
+) -> float:
     """Return the largest reading for which the true value keeps an upper limit with `probability`.
 
     Guarded acceptance, JCGM 106:2012, 8.3.2: limit minus guard band.
     """
-    factor = ndtri(probability) if isinf(degrees) else stdtrit(degrees, probability)
+    factor = ndtri(probability) if isinf(degrees_of_freedom) else stdtrit(degrees_of_freedom, probability)
     return float(limit - factor * standard)
 
 
@@ -42,7 +44,7 @@ def estimate_rejection_limit(limit: float, relative_standard: float, probability
     return float(limit / (1 - ndtri(probability) * relative_standard))
 
 
-def estimate_false_acceptance(
+def estimate_false_acceptance_probability(
     prior: Density,
     support: tuple[float, float],
     limits: tuple[float, float],
@@ -60,7 +62,7 @@ def estimate_false_acceptance(
     return sum(quad(integrand, *part, limit=200)[0] for part in parts if part[0] < part[1])
 
 
-def estimate_false_rejection(
+def estimate_false_rejection_probability(
     prior: Density,
     support: tuple[float, float],
     limits: tuple[float, float],
@@ -81,5 +83,5 @@ def _find_reading_share(truth: float, standard: float, accepted: tuple[float, fl
     return float(ndtr((accepted[1] - truth) / standard) - ndtr((accepted[0] - truth) / standard))
 
 
-def _accumulate(score: float, degrees: float) -> float:
-    return float(ndtr(score) if isinf(degrees) else stdtr(degrees, score))
+def _accumulate(score: float, degrees_of_freedom: float) -> float:
+    return float(ndtr(score) if isinf(degrees_of_freedom) else stdtr(degrees_of_freedom, score))

@@ -30,8 +30,7 @@ def judge_measure(
 ) -> Finding:
     """Return the finding of one measure over the throws of a visit.
 
-    The typical throw is the mean of the throws that gave a value. Throws without one are kept in the
-    finding with
+    The typical throw is the mean of the throws that gave a value. Throws without one are kept in the finding with
     their reasons and leave the verdict to the others.
     """
     typical = _find_typical(throws)
@@ -54,12 +53,12 @@ def judge_typical(typical: Obtained, tolerance: Tolerance | Absent, rule: Decisi
     if isinstance(hindrance, Absent):
         return NotMeasured(absent=hindrance)
     probability = estimate_probability_beyond(
-        typical.value, typical.standard, tolerance.lower, tolerance.upper, typical.degrees
+        typical.value, typical.standard, tolerance.lower, tolerance.upper, typical.degrees_of_freedom
     )
     reason = phrase_verdict(typical, tolerance, probability, rule, throw_count=throw_count)
-    if probability >= rule.beyond_from:
+    if probability >= rule.beyond_from_probability:
         return Beyond(probability_beyond=probability, reason=reason)
-    if probability <= rule.within_to:
+    if probability <= rule.within_to_probability:
         return Within(probability_beyond=probability, reason=reason)
     return TooCloseToCall(probability_beyond=probability, reason=reason)
 

@@ -10,7 +10,7 @@ from elbowroom.core.findings.types import Beyond, Finding, Priority, Tolerance, 
 from elbowroom.core.quantities.phrases import (
     LengthUnit,
     choose_decimals,
-    convert_shown,
+    convert_shown_value,
     phrase_number,
     phrase_share,
 )
@@ -20,10 +20,9 @@ from elbowroom.core.quantities.types import Uncertain
 def order_findings(findings: Sequence[Finding], lengths: LengthUnit = LengthUnit.CENTIMETRES) -> tuple[Priority, ...]:
     """Return what to work on, most important first.
 
-    Findings that are `beyond` come first, then those `too close to call`; inside each group the weight
-    decides,
-    and the key decides between equals, so that the order never depends on the order of the input.
-    A finding without weight (its typical throw is inside, or its row has no consequence) is left out.
+    Findings that are `beyond` come first, then those `too close to call`; inside each group the weight decides, and
+    the key decides between equals, so that the order never depends on the order of the input. A finding without weight
+    (its typical throw is inside, or its row has no consequence) is left out.
     """
     ranked = [_rank_finding(finding, lengths) for finding in findings]
     kept = [priority for priority in ranked if priority is not None and priority.weight > 0]
@@ -37,10 +36,10 @@ def estimate_severity(value: float, tolerance: Tolerance) -> float:
     The half band is half of the distance between two limits, or the distance from the aim to the only limit.
     """
     outside = max(tolerance.lower - value, value - tolerance.upper, 0.0)
-    return outside / find_half_band(tolerance)
+    return outside / find_half_width(tolerance)
 
 
-def find_half_band(tolerance: Tolerance) -> float:
+def find_half_width(tolerance: Tolerance) -> float:
     """Return half of the distance between the limits, or from the aim to the only limit; infinite without
     either."""
     if not (isinf(tolerance.lower) or isinf(tolerance.upper)):
@@ -77,7 +76,7 @@ def phrase_priority(finding: Finding, lengths: LengthUnit = LengthUnit.CENTIMETR
     outside = max(tolerance.lower - typical.value, typical.value - tolerance.upper)
     share = phrase_share(getattr(verdict, "probability_beyond", 0.0))
     words = finding.definition.words
-    decimals = choose_decimals(convert_shown(typical.half_width, typical.unit, lengths))
+    decimals = choose_decimals(convert_shown_value(typical.half_width, typical.unit, lengths))
     far = phrase_number(outside, typical.unit, lengths, decimals)
     because = f" It matters because {tolerance.consequence_reason}." if tolerance.consequence_reason else ""
     if isinstance(verdict, Beyond):

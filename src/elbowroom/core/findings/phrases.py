@@ -70,9 +70,9 @@ def phrase_verdict(
         f"{_name_subject(throw_count)} is at {phrase_uncertain(typical, lengths)}, "
         f"accepted is {phrase_limits(tolerance, lengths)}"
     )
-    if probability >= rule.beyond_from:
+    if probability >= rule.beyond_from_probability:
         return f"{start}: outside with a chance of {phrase_share(probability)}."
-    if probability <= rule.within_to:
+    if probability <= rule.within_to_probability:
         return f"{start}: the chance that it is outside is {phrase_share(probability)}."
     return (
         f"{start}: outside with a chance of {phrase_share(probability)}, which is too close to call; "

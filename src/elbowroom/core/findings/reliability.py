@@ -18,11 +18,11 @@ Array = NDArray[np.float64]
 class Reliability:
     """Two-way analysis of n targets measured k times each, after Shrout and Fleiss 1979 and Weir 2005."""
 
-    between_targets: float
+    between_targets_squares: float
     """Mean square between targets (BMS)."""
-    within_targets: float
+    within_targets_squares: float
     """Mean square within targets (WMS)."""
-    between_occasions: float
+    between_occasions_squares: float
     """Mean square between occasions or raters (JMS)."""
     residual: float
     """Residual mean square (EMS)."""
@@ -65,10 +65,9 @@ class Agreement:
 def estimate_reliability(readings: Array) -> Reliability:
     """Return the reliability of (n, k) readings, rows the targets and columns the occasions or raters.
 
-    Shrout and Fleiss 1979, Psychol Bull 86:420-428. Standard errors of measurement: sqrt(EMS) for
-    consistency,
-    sqrt((JMS - EMS) / n + EMS) for agreement (Weir 2005, J Strength Cond Res 19:231-240), a negative occasion
-    variance taken as none.
+    Shrout and Fleiss 1979, Psychol Bull 86:420-428. Standard errors of measurement: sqrt(EMS) for consistency,
+    sqrt((JMS - EMS) / n + EMS) for agreement (Weir 2005, J Strength Cond Res 19:231-240), a negative occasion variance
+    taken as none.
     """
     n, k = readings.shape
     grand = readings.mean()
@@ -80,9 +79,9 @@ def estimate_reliability(readings: Array) -> Reliability:
     ems = (squares_all - squares_targets - squares_occasions) / ((n - 1) * (k - 1))
     wms = (squares_all - squares_targets) / (n * (k - 1))
     return Reliability(
-        between_targets=bms,
-        within_targets=wms,
-        between_occasions=jms,
+        between_targets_squares=bms,
+        within_targets_squares=wms,
+        between_occasions_squares=jms,
         residual=ems,
         single=(
             (bms - wms) / (bms + (k - 1) * wms),

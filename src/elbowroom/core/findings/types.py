@@ -144,9 +144,9 @@ class Finding:
 class DecisionRule:
     """When a probability becomes a verdict; the clinic may move these."""
 
-    beyond_from: float = 0.90
+    beyond_from_probability: float = 0.90
     """`beyond` from this probability of being outside."""
-    within_to: float = 0.10
+    within_to_probability: float = 0.10
     """`within` up to this probability of being outside."""
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import inf, sqrt
 from statistics import fmean, variance
 
-from elbowroom.core.quantities.propagate import estimate_effective_degrees
+from elbowroom.core.quantities.propagate import estimate_degrees_of_freedom
 from elbowroom.core.quantities.types import (
     SHARED_SOURCES,
     Absent,
@@ -33,14 +33,11 @@ def build_uncertain(value: float, unit: str, standards: Mapping[Source, float]) 
 def combine_throws(values: Sequence[Uncertain]) -> Obtained:
     """Return the typical throw: the mean over the throws, with what averages and what does not.
 
-    Shared parts stay whole. The other parts shrink with root n, and scatter beyond what they explain is
-    added as
-    throw to throw (JCGM 100:2008, 4.2.3), so that the total is never below the throws' own parts nor below
-    the
-    observed scatter. That extra scatter is itself estimated from n - 1 degrees of freedom, which the
-    effective
-    degrees of the result carry (G.4.1), so that few throws give a wider interval.
-    With one throw only its own parts are known: the scatter between throws is then not in the interval.
+    Shared parts stay whole. The other parts shrink with root n, and scatter beyond what they explain is added as throw
+    to throw (JCGM 100:2008, 4.2.3), so that the total is never below the throws' own parts nor below the observed
+    scatter. That extra scatter is itself estimated from n - 1 degrees of freedom, which the effective degrees of the
+    result carry (G.4.1), so that few throws give a wider interval. With one throw only its own parts are known: the
+    scatter between throws is then not in the interval.
     """
     if not values:
         return Absent(reason="No throw gave this measure.", advice="Film at least three throws.")
@@ -52,8 +49,8 @@ def combine_throws(values: Sequence[Uncertain]) -> Obtained:
         fmean(item.value for item in values), values[0].unit, {**standards, Source.THROW_TO_THROW: scatter}
     )
     known = sqrt(max(whole.standard**2 - scatter**2, 0.0))
-    degrees = estimate_effective_degrees([(known, inf), (scatter, len(values) - 1)])
-    return replace(whole, degrees=degrees)
+    degrees_of_freedom = estimate_degrees_of_freedom([(known, inf), (scatter, len(values) - 1)])
+    return replace(whole, degrees_of_freedom=degrees_of_freedom)
 
 
 def estimate_extra_scatter(values: Sequence[Uncertain]) -> float:

@@ -25,7 +25,7 @@ PLAIN_DECIMALS = {"1": 2, "s": 3}
 """Decimals of plain numbers by unit, 1 for all others."""
 
 
-def convert_shown(value: float, unit: str, lengths: LengthUnit) -> float:
+def convert_shown_value(value: float, unit: str, lengths: LengthUnit) -> float:
     """Return a number in the unit in which it is shown."""
     if unit != "m":
         return value
@@ -47,7 +47,7 @@ def choose_decimals(half_width: float) -> int:
 def phrase_number(number: float, unit: str, lengths: LengthUnit, decimals: int | None = None) -> str:
     """Return a plain number with its unit, such as a limit: `-10°`, `5.1 cm`; trailing zeros left out by
     default."""
-    shown = convert_shown(number, unit, lengths)
+    shown = convert_shown_value(number, unit, lengths)
     text = _format(shown, PLAIN_DECIMALS.get(unit, 1) if decimals is None else decimals)
     if decimals is None and "." in text:
         text = text.rstrip("0").rstrip(".")
@@ -56,7 +56,7 @@ def phrase_number(number: float, unit: str, lengths: LengthUnit, decimals: int |
 
 def phrase_uncertain(quantity: Uncertain, lengths: LengthUnit = LengthUnit.CENTIMETRES) -> str:
     """Return a value with its 95 % half width in words; both are rounded to the same place."""
-    half_width = convert_shown(quantity.half_width, quantity.unit, lengths)
+    half_width = convert_shown_value(quantity.half_width, quantity.unit, lengths)
     decimals = choose_decimals(half_width)
     value = phrase_number(quantity.value, quantity.unit, lengths, decimals)
     return f"{value}, give or take {_format(half_width, decimals)} (95 %)"

@@ -70,19 +70,18 @@ def propagate(model: Model, values: Array, covariance: Array) -> Propagated:
     )
 
 
-def propagate_draws(model: Model, inputs: Array, coverage: float = 0.95) -> Drawn:
+def propagate_draws(model: Model, inputs: Array, coverage_probability: float = 0.95) -> Drawn:
     """Return the output's mean, scatter and interval from (count, n) draws of the inputs (JCGM 101:2008, 7).
 
-    Draw the inputs with a seeded generator outside; the interval is the probabilistically symmetric one
-    (7.7.2).
+    Draw the inputs with a seeded generator outside; the interval is the probabilistically symmetric one (7.7.2).
     """
     outputs = model(inputs)
-    tail = (1 - coverage) / 2
+    tail = (1 - coverage_probability) / 2
     lower, upper = np.quantile(outputs, [tail, 1 - tail], axis=0)
     return Drawn(mean=outputs.mean(axis=0), standards=outputs.std(axis=0, ddof=1), lower=lower, upper=upper)
 
 
-def estimate_effective_degrees(parts: Sequence[tuple[float, float]]) -> float:
+def estimate_degrees_of_freedom(parts: Sequence[tuple[float, float]]) -> float:
     """Return the effective degrees of freedom of a sum of (standard uncertainty, degrees) parts.
 
     Welch and Satterthwaite, JCGM 100:2008, G.4.1, eq. G.2b. Infinite where no finite part contributes.

@@ -75,7 +75,7 @@ class Uncertain:
     """Unit of the value: deg, m, s, deg/s, m/s, % or 1."""
     parts: tuple[BudgetPart, ...]
     """Standard uncertainties by source, taken as independent of one another."""
-    degrees: float = inf
+    degrees_of_freedom: float = inf
     """Effective degrees of freedom of the combined standard uncertainty; infinite where it is taken as
     known."""
 
@@ -86,9 +86,9 @@ class Uncertain:
 
     @property
     def half_width(self) -> float:
-        """Half of the 95 % interval: Student's t with `degrees`, normal when infinite (JCGM 100:2008,
+        """Half of the 95 % interval: Student's t with `degrees_of_freedom`, normal when infinite (JCGM 100:2008,
         G.3.2)."""
-        factor = NORMAL_95 if isinf(self.degrees) else float(stdtrit(self.degrees, 0.975))
+        factor = NORMAL_95 if isinf(self.degrees_of_freedom) else float(stdtrit(self.degrees_of_freedom, 0.975))
         return factor * self.standard
 
     @property
