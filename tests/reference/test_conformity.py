@@ -130,7 +130,7 @@ def test_false_acceptance_by_share_in_tolerance(
 
 
 def test_few_degrees_of_freedom_need_a_wider_guard() -> None:
-    # Second-hand copy (a public Lean file), Student's table: 4 degrees_of_freedom, 1 % one-sided -> 3.75 u, normal 2.33 u.
+    # Second-hand copy (a public Lean file), Student's table: 4 degrees, 1 % one-sided -> 3.75 u, normal 2.33 u.
     assert -estimate_acceptance_limit(0.0, 1.0, 0.99, degrees_of_freedom=4) == pytest.approx(3.75, abs=0.005)
     assert -estimate_acceptance_limit(0.0, 1.0, 0.99) == pytest.approx(2.33, abs=0.005)
 
