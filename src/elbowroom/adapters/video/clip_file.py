@@ -19,7 +19,7 @@ from elbowroom.adapters.video.opening import choose_stream, open_container, tran
 from elbowroom.adapters.video.sound import find_sound_factor, join_blocks, read_blocks
 from elbowroom.adapters.video.table import PictureTable, read_table
 from elbowroom.adapters.video.turning import Rgb, Turn, read_turn
-from elbowroom.core.clips.repeats import find_repeated, measure_change
+from elbowroom.core.clips.repeats import find_repeated, measure_level_change
 from elbowroom.core.clips.timing import mark_repeats, time_pictures
 from elbowroom.core.clips.types import Clip, ClipTimes, Sound
 from elbowroom.core.quantities.types import Absent
@@ -63,8 +63,8 @@ class ClipFile:
         stored = self.turn.swap(*_shrink(self.clip.width_px, self.clip.height_px, long_edge_px))
         for number, frame in self._decode(wanted):
             with translate_errors(self.clip.name):
-                small = frame.reformat(*stored, format="rgb24", interpolation="AREA").to_ndarray()
-            yield number, self.turn.apply(small.astype(np.uint8, copy=False))
+                small = _convert(frame, stored, "rgb24")
+            yield number, self.turn.apply(small)
 
     def find_repeats(self, first: int = 0, last: int | None = None) -> ClipTimes:
         """Look through the pictures from `first` to `last` for repeats and return the times with them marked.
@@ -76,10 +76,10 @@ class ClipFile:
         changes, before = [], None
         for _, frame in self._decode(self._check_numbers(range(first, stop))):
             with translate_errors(self.clip.name):
-                grey = frame.reformat(*stored, format="gray", interpolation="AREA").to_ndarray()
+                grey = _convert(frame, stored, "gray")
             after = grey.astype(np.float64)
             if before is not None:
-                changes.append(measure_change(before, after))
+                changes.append(measure_level_change(before, after))
             before = after
         repeated = np.zeros(self.clip.picture_count, dtype=bool)
         repeated[first:stop] = find_repeated(np.array(changes))
@@ -160,6 +160,13 @@ def read_clip(path: Path, stated_rate_hz: float | None = None) -> ClipFile:
         picture_count=len(times.times_s),
     )
     return ClipFile(path=path, clip=clip, times=times, table=table, turn=turn)
+
+
+def _convert(frame: VideoFrame, size_px: tuple[int, int], kind: str) -> Rgb:
+    # The filter that shrinks well is slow where nothing shrinks: then the plain conversion does.
+    shrinks = size_px != (frame.width, frame.height)
+    converted = frame.reformat(*size_px, format=kind, interpolation="AREA" if shrinks else None)
+    return converted.to_ndarray().astype(np.uint8, copy=False)
 
 
 def _find_square_size(stream: VideoStream, frame: VideoFrame) -> tuple[int, int]:
