@@ -13,11 +13,15 @@ VERBS = (
     *("compute", "combine", "propagate", "project", "triangulate", "solve", "fit", "refine", "evaluate"),
     *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
     *("differentiate", "integrate", "repair", "weigh", "align", "time", "count", "sum", "simulate", "draw"),
-    *("reconstruct", "predict", "locate", "factor", "average"),
+    *("reconstruct", "predict", "locate", "factor", "average", "calibrate", "concatenate", "reorder", "unwrap"),
+    *("spread", "widen", "pin", "step", "tie"),
     # words for people
-    *("phrase", "describe", "explain", "name", "list", "show"),
+    *("phrase", "describe", "explain", "name", "list", "show", "capitalise"),
+    # looking at the throws
+    *("watch", "look", "pick", "track", "see", "view", "place", "set", "gather", "take"),
     # running
     *("run", "check", "open", "close", "write", "decode", "encode", "translate", "handle", "walk", "report"),
+    *("raise", "refuse", "begin", "print", "say", "digest"),
 )
 """First words of public functions, beside the questions below."""
 
@@ -39,6 +43,7 @@ UNITLESS = (
 
 UNIT_BESIDE = (
     *("value", "standard", "lower", "upper", "limit", "aim", "mean", "sd", "width", "scatter", "residual"),
-    *("squares", "repeatability"),
+    *("squares", "repeatability", "number", "lowest", "highest", "low", "high", "start", "end"),
+    *("span", "step", "margin", "spread"),
 )
 """Last words of bare numbers whose unit stands beside them, in a field or argument of its own."""

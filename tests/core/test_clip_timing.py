@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from elbowroom.core.clips.repeats import find_repeated, measure_change
+from elbowroom.core.clips.repeats import find_repeated, measure_level_change
 from elbowroom.core.clips.timing import (
     MIN_ARM_RATES_HZ,
     find_gaps,
@@ -117,4 +117,4 @@ def test_change_is_the_mean_of_the_largest_hundredth() -> None:
     before = np.zeros((20, 20))
     after = before.copy()
     after[0, :8] = [10, 20, 30, 40, 1, 1, 1, 1]
-    assert measure_change(before, after) == 25.0
+    assert measure_level_change(before, after) == 25.0

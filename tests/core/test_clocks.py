@@ -19,7 +19,7 @@ from elbowroom.core.clocks.activity import estimate_activity_offset
 from elbowroom.core.clocks.combine import combine_offsets
 from elbowroom.core.clocks.lines import fit_lags
 from elbowroom.core.clocks.motion import estimate_motion_offset, measure_sampson
-from elbowroom.core.clocks.sound import compute_speed_of_sound, estimate_sound_offset
+from elbowroom.core.clocks.sound import compute_sound_speed_m_per_s, estimate_sound_offset
 from elbowroom.core.clocks.tracks import fit_curve
 from elbowroom.core.clocks.types import ClockOffset, ClockSource, Drift, SoundPaths
 from elbowroom.core.quantities.types import Absent
@@ -45,7 +45,7 @@ def make_offset(offset_s: float, standard_s: float, source: ClockSource = ClockS
 
 def test_speed_of_sound_at_room_temperature() -> None:
     # 343.2 m/s at 20 C: textbook figure, from memory.
-    assert compute_speed_of_sound(20.0) == pytest.approx(343.2, abs=0.1)
+    assert compute_sound_speed_m_per_s(20.0) == pytest.approx(343.2, abs=0.1)
 
 
 @pytest.mark.parametrize("clicks_s", [[1.234], [0.8, 2.1, 3.7]])

@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 
-@click.command(epilog="Example:  elbowroom begin visits/player-12")
+@click.command("begin", epilog="Example:  elbowroom begin visits/player-12")
 @click.argument("folder", type=click.Path(path_type=Path))
-def begin(folder: Path) -> None:
+def begin_visit(folder: Path) -> None:
     """Write a first visit.toml for the clips in FOLDER, to be filled in.
 
     A clip with `board` in its name is paired with the clip of the same name, and a view is taken from a name that

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 
-@click.command(epilog="Example:  elbowroom board --paper poster board.pdf")
+@click.command("board", epilog="Example:  elbowroom board --paper poster board.pdf")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--paper",
@@ -17,7 +17,7 @@ import click
     help="Sheet to print on; a poster (86 x 66 cm) comes from a print shop.",
 )
 @click.option("--replace", is_flag=True, help="Replace a file of that name.")
-def board(file: Path, paper: str, replace: bool) -> None:
+def print_board(file: Path, paper: str, replace: bool) -> None:
     """Write the board as PDF, to scale, for printing.
 
     Print at 100 %, measure the line under the board, and glue the sheet flat. Each phone films the board being

@@ -9,9 +9,9 @@ import click
 from elbowroom.settings import read_settings
 
 
-@click.command(epilog="Example:  elbowroom check")
+@click.command("check", epilog="Example:  elbowroom check")
 @click.pass_context
-def check(context: click.Context) -> None:
+def check_machine(context: click.Context) -> None:
     """Check this machine: Python, cores, memory, disk room, video decoders, weights.
 
     Ends with what is missing and what to do about it; the exit status is 1 then.

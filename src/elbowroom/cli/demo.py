@@ -9,7 +9,7 @@ import click
 from elbowroom.cli.screen import show_screening
 
 
-@click.command(epilog="Example:  elbowroom demo --out my-demo --open")
+@click.command("demo", epilog="Example:  elbowroom demo --out my-demo --open")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -19,7 +19,7 @@ from elbowroom.cli.screen import show_screening
 )
 @click.option("--units", type=click.Choice(["cm", "in"]), default="cm", show_default=True, help="Unit of lengths.")
 @click.option("--open/--no-open", "is_opened", default=False, help="Open the report in the browser at the end.")
-def demo(out: Path, units: str, is_opened: bool) -> None:
+def run_demo(out: Path, units: str, is_opened: bool) -> None:
     """Screen the demo visit that comes with elbowroom.
 
     An invented athlete, rendered video: two clips and two board clips go through the whole chain, as your own clips

@@ -8,15 +8,15 @@ from collections.abc import Sequence
 import click
 
 from elbowroom import __version__
-from elbowroom.cli.begin import begin
-from elbowroom.cli.board import board
-from elbowroom.cli.check import check
-from elbowroom.cli.demo import demo
+from elbowroom.cli.begin import begin_visit
+from elbowroom.cli.board import print_board
+from elbowroom.cli.check import check_machine
+from elbowroom.cli.demo import run_demo
 from elbowroom.cli.running import run_commands
-from elbowroom.cli.schema import schema
-from elbowroom.cli.screen import screen
-from elbowroom.cli.tolerances import tolerances
-from elbowroom.cli.weights import weights
+from elbowroom.cli.schema import show_schema
+from elbowroom.cli.screen import screen_visit
+from elbowroom.cli.tolerances import write_tolerances
+from elbowroom.cli.weights import prepare_weights
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -32,7 +32,16 @@ def list_commands() -> None:
     """
 
 
-for command in (demo, begin, screen, board, weights, tolerances, schema, check):
+for command in (
+    run_demo,
+    begin_visit,
+    screen_visit,
+    print_board,
+    prepare_weights,
+    write_tolerances,
+    show_schema,
+    check_machine,
+):
     list_commands.add_command(command)
 
 

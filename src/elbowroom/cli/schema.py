@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 
-@click.command(epilog="Example:  elbowroom schema > report.schema.json")
-def schema() -> None:
+@click.command("schema", epilog="Example:  elbowroom schema > report.schema.json")
+def show_schema() -> None:
     """Print the JSON Schema that every report.json keeps."""
     from elbowroom import bootstrap
 

@@ -14,7 +14,7 @@ from elbowroom.settings import read_settings
 REPORT_FOLDER = "elbowroom-report"
 
 
-@click.command(epilog="Example:  elbowroom screen visits/player-12 --units in")
+@click.command("screen", epilog="Example:  elbowroom screen visits/player-12 --units in")
 @click.argument("visit", type=click.Path(path_type=Path))
 @click.option(
     "--out",
@@ -24,7 +24,7 @@ REPORT_FOLDER = "elbowroom-report"
 @click.option("--units", type=click.Choice(["cm", "in"]), default="cm", show_default=True, help="Unit of lengths.")
 @click.option("--replace", is_flag=True, help="Replace a report that is in the folder already.")
 @click.option("--open/--no-open", "is_opened", default=False, help="Open the report in the browser at the end.")
-def screen(visit: Path, out: Path | None, units: str, replace: bool, is_opened: bool) -> None:
+def screen_visit(visit: Path, out: Path | None, units: str, replace: bool, is_opened: bool) -> None:
     """Screen the throws of one visit and write the report.
 
     VISIT is a folder that holds visit.toml and the clips, or the visit file itself: docs/visit-file.md says what it
@@ -42,9 +42,9 @@ def show_screening(visit: Path, out: Path, units: str, *, is_opened: bool, may_r
     started_s = time.monotonic()
     progress = ProgressLine()
     bootstrap.check_report_folder(out, may_replace=may_replace)
-    screen_visit = bootstrap.build_screening(read_settings(os.environ), progress.show_line)
+    screen_file = bootstrap.build_screening(read_settings(os.environ), progress.show_line)
     try:
-        screening = screen_visit(visit, progress)
+        screening = screen_file(visit, progress)
     finally:
         progress.close_line()
     page = bootstrap.write_report(screening, out, units, may_replace=may_replace)

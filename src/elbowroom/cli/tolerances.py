@@ -7,12 +7,12 @@ from pathlib import Path
 import click
 
 
-@click.command(epilog="Example:  elbowroom tolerances --out our-tolerances.csv")
+@click.command("tolerances", epilog="Example:  elbowroom tolerances --out our-tolerances.csv")
 @click.option(
     "--out", type=click.Path(path_type=Path), default=Path("tolerances.csv"), show_default=True, help="File to write."
 )
 @click.option("--replace", is_flag=True, help="Replace a file of that name.")
-def tolerances(out: Path, replace: bool) -> None:
+def write_tolerances(out: Path, replace: bool) -> None:
     """Write the tolerance table, for the clinic to edit its own copy.
 
     Name the copy in a visit file with tolerances = "our-tolerances.csv". A row without a source, a unit or a band of

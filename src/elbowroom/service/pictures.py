@@ -31,7 +31,7 @@ def take_key_pictures(
         if name not in throw.times_s:
             continue
         for tracked in throw.tracked:
-            offset_s = find_offset(visit, tracked)
+            offset_s = find_offset_s(visit, tracked)
             time_s = float(throw.times_s[name][0])
             pictures.append(
                 take_picture(throw, (name, time_s, offset_s), set_up, (tracked.clip, *sources[tracked.clip]), drawer)
@@ -39,7 +39,7 @@ def take_key_pictures(
     return tuple(pictures)
 
 
-def find_offset(visit: MeasuredVisit, tracked: TrackedThrow) -> float:
+def find_offset_s(visit: MeasuredVisit, tracked: TrackedThrow) -> float:
     """Return what to add to a clip's times to get the visit's, 0 for the first clip, seconds."""
     if tracked.clip == 0:
         return 0.0

@@ -16,7 +16,7 @@ AROUND = 12
 """Pictures on either side that say whether anything moves: more than the 8 of 30 Hz written at 240 Hz."""
 
 
-def measure_change(before: Array, after: Array) -> float:
+def measure_level_change(before: Array, after: Array) -> float:
     """Measure how much two small grey pictures differ: the mean of the largest hundredth of the differences.
 
     Args:
@@ -34,7 +34,7 @@ def find_repeated(change: Array) -> Mask:
     nothing moves a repeat cannot be told and does no harm, and a movement that begins is no sign of one.
 
     Args:
-        change: (n - 1,) change from each picture to the next, see `measure_change`.
+        change: (n - 1,) change from each picture to the next, see `measure_level_change`.
 
     Returns (n,) marks; the first picture is never one.
     """

@@ -43,7 +43,7 @@ SLOW_QUANTILE = 0.95
 """Quantile of the intervals that gives the slow end of the capture rate."""
 
 
-def check_stated_rate(rate_hz: float) -> float:
+def check_stated_rate_hz(rate_hz: float) -> float:
     """Return the stated capture rate, or raise `ClipError` where no camera could have it."""
     if not MIN_STATED_HZ <= rate_hz <= MAX_STATED_HZ:
         raise ClipError(
@@ -89,7 +89,7 @@ def time_pictures(
     Raises `ClipError` for fewer than two pictures, times that do not increase, or a rate that cannot be.
     """
     intervals = _check_times(container_s)
-    container_hz = 1.0 / find_usual_interval(intervals)
+    container_hz = 1.0 / find_usual_interval_s(intervals)
     capture_hz, source, notes = _choose_rate(container_hz, stated_hz, tagged_hz)
     factor = find_slow_factor(container_hz, capture_hz)
     times_s = (container_s - container_s[0]) / factor
@@ -130,7 +130,7 @@ def judge_timing(times_s: Array, repeated: Mask, *, is_checked: bool) -> TimingV
     reason = _find_untrusted(times_s, repeated, is_checked)
     if isinstance(reason, Absent):
         return TimingVerdict(instants=reason, trunk_rates=reason, arm_rates=reason)
-    rate_hz = find_slow_rate(times_s)
+    rate_hz = find_slow_rate_hz(times_s)
     return TimingVerdict(
         instants=_judge_rate(rate_hz, MIN_INSTANTS_HZ, "the times of instants"),
         trunk_rates=_judge_rate(rate_hz, MIN_TRUNK_RATES_HZ, "the turning rates of pelvis and trunk"),
@@ -138,12 +138,12 @@ def judge_timing(times_s: Array, repeated: Mask, *, is_checked: bool) -> TimingV
     )
 
 
-def find_usual_interval(intervals_s: Array) -> float:
+def find_usual_interval_s(intervals_s: Array) -> float:
     """Find the usual interval: the mean of those without a gap, so that a file's coarse tick averages out."""
     return float(intervals_s[intervals_s <= DROP_RATIO * np.median(intervals_s)].mean())
 
 
-def find_slow_rate(times_s: Array) -> float:
+def find_slow_rate_hz(times_s: Array) -> float:
     """Find the slow end of the capture rate in Hz: the inverse of the 95 % quantile of the intervals."""
     return 1.0 / float(np.quantile(np.diff(times_s), SLOW_QUANTILE, method="lower"))
 
@@ -177,7 +177,7 @@ def _choose_rate(
     container_hz: float, stated_hz: float | None, tagged_hz: float | None
 ) -> tuple[float, RateSource, Sequence[str]]:
     if stated_hz is not None:
-        rate_hz = check_stated_rate(stated_hz)
+        rate_hz = check_stated_rate_hz(stated_hz)
         if tagged_hz is not None and abs(tagged_hz / rate_hz - 1.0) > SAME_RATE:
             note = f"The file says {tagged_hz:g} pictures a second; the stated {rate_hz:g} are used."
             return rate_hz, RateSource.STATED, (note,)
@@ -210,7 +210,7 @@ def _find_untrusted(times_s: Array, repeated: Mask, is_checked: bool) -> Suffici
             reason=f"{100 * share:.0f} % of the pictures repeat the one before, so their times are not true.",
             advice="Use the phone's original file, not one that an app or a message service has converted.",
         )
-    return Sufficient(rate_hz=find_slow_rate(times_s))
+    return Sufficient(rate_hz=find_slow_rate_hz(times_s))
 
 
 def _judge_rate(rate_hz: float, least_hz: float, what: str) -> Verdict:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
 
-from elbowroom.core.clocks.lines import widen_for_few
+from elbowroom.core.clocks.lines import compute_widening_factor
 from elbowroom.core.clocks.tracks import TrackCurves, list_sightings
 from elbowroom.core.clocks.types import Array, ClockOffset, ClockSource, SeenTrack
 from elbowroom.core.quantities.types import Absent
@@ -126,5 +126,5 @@ def _find_scatter(climbs: _Climbs, offset_s: float, interval_s: float) -> tuple[
     information = max(float(shares.sum()), 1e-300)
     effective = information**2 / max(float(np.sum(shares**2)), 1e-300)
     few = effective / max(effective - 1.0, 0.5)
-    scatter_s = sqrt(few * float(np.sum(scores**2))) / information * widen_for_few(effective - 1.0)
+    scatter_s = sqrt(few * float(np.sum(scores**2))) / information * compute_widening_factor(effective - 1.0)
     return scatter_s, int(np.count_nonzero(shares))

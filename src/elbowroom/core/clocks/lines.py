@@ -64,7 +64,7 @@ def fit_lags(times_s: Array, lags_s: Array, single_s: float) -> LagFit:
     )
 
 
-def widen_for_few(freedom: float) -> float:
+def compute_widening_factor(freedom: float) -> float:
     """Return the factor by which a standard deviation with few degrees of freedom is widened.
 
     The root of the variance of Student's t (JCGM 101:2008, 6.4.9.2); held at 3 degrees of freedom below that.
@@ -86,7 +86,7 @@ def _fit_constant(times_s: Array, lags_s: Array, single_s: float, drift: Absent)
 
 def _find_sd(residuals_s: Array, fitted: int) -> float:
     freedom = len(residuals_s) - fitted
-    return sqrt(float(residuals_s @ residuals_s) / freedom) * widen_for_few(freedom)
+    return sqrt(float(residuals_s @ residuals_s) / freedom) * compute_widening_factor(freedom)
 
 
 def _carries_drift(times_s: Array) -> bool:

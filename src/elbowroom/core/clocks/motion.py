@@ -8,7 +8,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.clocks.lines import widen_for_few
+from elbowroom.core.clocks.lines import compute_widening_factor
 from elbowroom.core.clocks.tracks import TrackCurves, list_sightings
 from elbowroom.core.clocks.types import Array, ClockOffset, ClockSource, SeenTrack
 from elbowroom.core.quantities.types import Absent
@@ -199,6 +199,6 @@ def _find_standard(pairs: _Pairs, offset_s: float, interval_s: float, groups: ND
     shares = np.bincount(groups, weights * slopes**2) / information
     effective = 1.0 / float(np.sum(shares**2))
     few = effective / max(effective - 1.0, 0.5)
-    clustered_s = sqrt(few * float(np.sum(scores**2))) / information * widen_for_few(effective - 1.0)
+    clustered_s = sqrt(few * float(np.sum(scores**2))) / information * compute_widening_factor(effective - 1.0)
     bend_s = sqrt(float(np.sum(weights * residuals**2)) / max(float(np.sum(weights)), 1e-300) / information)
     return max(clustered_s, bend_s, FLOOR_SHARE * interval_s), int(np.count_nonzero(shares > 0))

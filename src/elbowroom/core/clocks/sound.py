@@ -37,7 +37,7 @@ NO_SOUND = "No sound loud and short enough was heard by both phones."
 CLAP = "Clap once, hard, in view of both phones before the first throw."
 
 
-def compute_speed_of_sound(air_c: float) -> float:
+def compute_sound_speed_m_per_s(air_c: float) -> float:
     """Compute the speed of sound in m/s at a temperature; 343.2 at 20 C (textbook formula, from memory)."""
     return 331.3 * sqrt(1.0 + air_c / 273.15)
 
@@ -88,7 +88,7 @@ def estimate_sound_offset(
     if len(lags_s) == 0:
         return Absent(reason=NO_SOUND, advice=CLAP)
     fit = fit_lags(times_s, lags_s, SINGLE_S)
-    speed = compute_speed_of_sound(paths.air_c)
+    speed = compute_sound_speed_m_per_s(paths.air_c)
     return ClockOffset(
         offset_s=fit.offset_s - (paths.reference_m - paths.other_m) / speed,
         standard_s=_combine_uncertainty(fit, paths, speed),

@@ -27,14 +27,14 @@ def build_offset_modes(views: tuple[ViewedThrow, ...], grid: CurveGrid, coeffici
     information = np.broadcast_to(np.eye(3) / largest**2, (*places.shape[:2], 3, 3)).copy()
     for view in views:
         information += estimate_view_information(view, grid, places)
-    roots = root_symmetric(np.linalg.inv(information).astype(np.float64))
+    roots = compute_symmetric_root(np.linalg.inv(information).astype(np.float64))
     modes = np.zeros((JOINTS, 3, *places.shape))
     for joint in range(JOINTS):
         modes[joint, :, :, joint] = np.moveaxis(roots[:, joint], 2, 0)
     return modes.reshape(-1, *places.shape)
 
 
-def root_symmetric(covariance: Array) -> Array:
+def compute_symmetric_root(covariance: Array) -> Array:
     """Return the symmetric root of covariances (..., 3, 3); it changes smoothly where they do."""
     values, vectors = np.linalg.eigh(covariance)
     root: Array = (vectors * np.sqrt(np.maximum(values, 0.0))[..., None, :]) @ np.swapaxes(vectors, -1, -2)

@@ -110,7 +110,7 @@ def build_sighting_term(
     columns, values = locate_joint(grid, sightings.joints, times)
     points = read_positions(unknowns, columns, values)
     pixels, by_point, by_camera = project(view.camera, points)
-    root = root_covariance(view.camera.covariance)
+    root = compute_covariance_root(view.camera.covariance)
     cameras = layout.cameras + CAMERA_PARAMETERS * index + np.arange(CAMERA_PARAMETERS)
     by_camera = by_camera @ root
     errors = pixels - sightings.pixels + by_camera @ unknowns[cameras]
@@ -153,7 +153,7 @@ def estimate_weights(sightings: Sightings, errors: Array) -> Array:
     return weights
 
 
-def root_covariance(covariance: Array) -> Array:
+def compute_covariance_root(covariance: Array) -> Array:
     """Return R with R R^T = covariance, also where some parameters are known exactly."""
     values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
     root: Array = vectors * np.sqrt(np.maximum(values, 0.0))

@@ -82,7 +82,7 @@ def estimate_start_weights(view: ViewedThrow, grid: CurveGrid, unknowns: Array) 
     return weights
 
 
-def estimate_distance(view: ViewedThrow, ground_m: float) -> float:
+def estimate_distance_m(view: ViewedThrow, ground_m: float) -> float:
     """Return the depth of the athlete along the camera axis from the ankles' rays met with the ground, metres."""
     ankles = view.flat[:, [Joint.RIGHT_ANKLE, Joint.LEFT_ANKLE]].reshape(-1, 2)
     rays = np.column_stack([ankles, np.ones(len(ankles))]) @ view.camera.rotation
@@ -107,5 +107,5 @@ def build_distance_term(
     return Term(
         columns=(columns[:, :, None] + np.arange(3)).reshape(len(joints), -1),
         slopes=(values[:, :, None] * axis).reshape(len(joints), -1) / standard,
-        residuals=(depth - estimate_distance(view, ground_m)) / standard,
+        residuals=(depth - estimate_distance_m(view, ground_m)) / standard,
     )
