@@ -27,7 +27,9 @@ STATES = ((0, 0), (1, 0), (0, 1), (1, 1))
 EXCHANGED_SHARE = {True: 0.33, False: 0.03}
 """Share of pictures with an exchange, seen from behind and from elsewhere (behind: spikes; else a cautious guess)."""
 CHANGE_COST = 4.0
-"""Cost of a change of state from one picture to the next, in units of log likelihood."""
+"""Cost of a change of state between pictures close together, in units of log likelihood."""
+FORGET_S = 0.1
+"""Time over which the cost of a change fades: what the detector took a body for long ago says little."""
 SPLIT_COST = 1.5
 """Extra cost a 30th of a second of exchanging only arms or only legs: mostly the whole body is taken wrongly."""
 MOVE_SHARE = 0.04
@@ -85,7 +87,7 @@ def _choose_states(raw: RawLandmarks, times_s: Array, known: SideKnowledge) -> S
     """Choose the states of all pictures, then keep them or exchange all of them, whichever what is known favours."""
     prior = _prior_costs(raw, times_s, known)
     moves = _move_costs(raw, times_s)
-    states = _follow_cheapest(prior, moves)
+    states = _follow_cheapest(prior, moves, np.exp(-np.diff(times_s) / FORGET_S))
     turned = 3 - states
     as_found = prior[np.arange(len(states)), states].sum() + _hand_cost(raw, times_s, states, known)
     exchanged = prior[np.arange(len(states)), turned].sum() + _hand_cost(raw, times_s, turned, known)
@@ -125,16 +127,19 @@ def _move_costs(raw: RawLandmarks, times_s: Array) -> Array:
     return costs
 
 
-def _follow_cheapest(prior: Array, moves: Array) -> States:
-    """Return the cheapest states (n,) by the second-order Viterbi algorithm over pairs of neighbouring states."""
+def _follow_cheapest(prior: Array, moves: Array, memory: Array) -> States:
+    """Return the cheapest states (n,) by the second-order Viterbi algorithm over pairs of neighbouring states.
+
+    `memory` (n - 1,) is the share of the cost of a change that is left between neighbouring pictures.
+    """
     arms, legs = np.array(STATES).T
     changes = CHANGE_COST * ((arms[:, None] != arms[None, :]) | (legs[:, None] != legs[None, :]))
     a, b, c = np.meshgrid(np.arange(4), np.arange(4), np.arange(4), indexing="ij")
-    total = prior[0][:, None] + prior[1][None, :] + changes
+    total = prior[0][:, None] + prior[1][None, :] + memory[0] * changes
     back = np.zeros((len(prior), 4, 4), dtype=np.int64)
     for k in range(2, len(prior)):
         step = moves[k - 2, 0, arms[a], arms[b], arms[c]] + moves[k - 2, 1, legs[a], legs[b], legs[c]]
-        all_costs = total[:, :, None] + step + changes[None, :, :] + prior[k][None, None, :]
+        all_costs = total[:, :, None] + step + memory[k - 1] * changes[None, :, :] + prior[k][None, None, :]
         back[k] = all_costs.argmin(axis=0)
         total = all_costs.min(axis=0)
     states = np.zeros(len(prior), dtype=np.int64)
@@ -152,7 +157,7 @@ def _hand_cost(raw: RawLandmarks, times_s: Array, states: States, known: SideKno
     fastest = {side: float(measure_hand_speed(repaired, times_s, side).max()) for side in Side}
     stated = fastest[known.hand]
     other = max(speed for side, speed in fastest.items() if side is not known.hand)
-    scale = 60.0 if known.is_behind else 6.0
+    scale = 12.0 if known.is_behind else 6.0
     return scale * max(other - stated, 0.0) / max(other, 1e-6)
 
 
