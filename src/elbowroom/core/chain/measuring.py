@@ -15,7 +15,7 @@ from elbowroom.core.instants.types import Instants
 from elbowroom.core.measures.measure import measure_throw
 from elbowroom.core.measures.types import MeasureSetting, ThrowMeasures
 from elbowroom.core.quantities.budget import build_uncertain
-from elbowroom.core.quantities.types import Source
+from elbowroom.core.quantities.types import Absent, Source
 from elbowroom.core.reconstruction.draws import draw_curves, mirror_curves, scale_curves, turn_curves
 from elbowroom.core.reconstruction.types import Curves, Motion
 
@@ -50,17 +50,15 @@ def measure_motion(
     generator = np.random.default_rng(setting.seed)
     noisy = drawn[Source.LANDMARKS]
     instants, times = find_instants(noisy, rate_hz)
-    best = {name: values[:1] for name, values in times.items()}
-    held = {name: np.repeat(values[:1], len(noisy.coefficients_m)) for name, values in times.items()}
-    draws = {source: (curves, held) for source, curves in drawn.items()}
-    draws[Source.LANDMARKS] = (noisy, times)
+    lost = {name: time for name, time in instants.times.items() if isinstance(time, Absent)}
+    count = len(noisy.coefficients_m)
+    held = {name: np.repeat(values[:1], count) for name, values in times.items()}
+    draws = {source: (curves, lost | held) for source, curves in drawn.items()}
+    draws[Source.LANDMARKS] = (noisy, lost | times)
     still = np.broadcast_to(noisy.coefficients_m[:1], noisy.coefficients_m.shape)
-    draws[Source.TIMING] = (
-        replace(noisy, coefficients_m=still),
-        draw_times(times, generator, len(noisy.coefficients_m), rate_hz),
-    )
-    first = replace(noisy, coefficients_m=noisy.coefficients_m[:1])
-    measures = measure_throw((first, best), draws, build_setting(set_up, setting, timing))
+    drawn_times = draw_times(times, generator, count, rate_hz)
+    draws[Source.TIMING] = (replace(noisy, coefficients_m=still), lost | drawn_times)
+    measures = measure_throw(draws[Source.LANDMARKS], draws, build_setting(set_up, setting, timing))
     return instants, times, measures
 
 
