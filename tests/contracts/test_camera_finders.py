@@ -75,7 +75,9 @@ def mark_clip(camera: Camera) -> tuple[MarkedPoint, ...]:
     return tuple(MarkedPoint(name=name, pixel=(float(x), float(y))) for name, (x, y) in pixels.items())
 
 
-def plan_visit(*, has_marks: bool = True, board: str | None = "board.mp4") -> VisitPlan:
+def plan_visit(
+    *, has_marks: bool = True, board: str | None = "board.mp4", cameras: tuple[Camera, ...] = CAMERAS
+) -> VisitPlan:
     clips = tuple(
         ClipPlan(
             path=Path(f"{camera.name}.mp4"),
@@ -86,7 +88,7 @@ def plan_visit(*, has_marks: bool = True, board: str | None = "board.mp4") -> Vi
             thrower=None,
             row_time_s=2e-5,
         )
-        for camera in CAMERAS
+        for camera in cameras
     )
     athlete = AthleteCard(name="A1", age_years=13.0, height_m=1.6, hand=ThrowingHand.RIGHT, kind=ThrowKind.FLAT_PITCH)
     return VisitPlan(
@@ -143,3 +145,9 @@ def test_a_board_clip_without_the_board_names_the_clip() -> None:
 def test_a_board_clip_of_another_size_is_refused(board_pictures: list[np.ndarray]) -> None:
     with pytest.raises(SetUpError, match="same phone and the same setting"):
         build_real(board_pictures, width_px=1920).find_set_up(plan_visit(), CLIPS)
+
+
+def test_nearly_equal_views_are_refused_with_where_to_go(board_pictures: list[np.ndarray]) -> None:
+    beside = replace(aim_camera(LENS, (1.6, -4.2, 1.3), (0.6, 0.0, 0.9)), name="front")
+    with pytest.raises(SetUpError, match=r"degrees apart.*Move camera front"):
+        build_real(board_pictures).find_set_up(plan_visit(cameras=(CAMERAS[0], beside)), CLIPS)

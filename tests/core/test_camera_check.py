@@ -47,6 +47,9 @@ def test_nearly_equal_and_opposite_views_are_refused(bearing_deg: float) -> None
     assert [flaw.kind for flaw in flaws] == [FlawKind.NEARLY_EQUAL_VIEWS]
     assert flaws[0].is_fatal
     assert "Move camera b" in flaws[0].advice
+    is_ahead = cos(radians(bearing_deg)) > 0
+    assert ("ahead of" in flaws[0].advice) == is_ahead
+    assert ("behind" in flaws[0].advice) != is_ahead
 
 
 def test_a_third_view_makes_up_for_an_equal_pair() -> None:

@@ -26,8 +26,9 @@ LARGEST_RESIDUAL_PX = 1.5
 """Largest root mean square residual of a board clip; chosen by this project."""
 
 SHARED_ERROR_FACTOR = 2.0
-"""Factor on the standard uncertainties of the lens, since errors of corners in one picture (blur, a bent
-board, rolling shutter, compression) go together; chosen by this project, held against rendered clips."""
+"""Factor on the standard uncertainties of the lens. Errors of corners in one picture (motion blur, a bent board,
+rolling shutter, compression) go together, which the least squares does not know. Drawn clips with blur, noise and
+compression alone need 1.0; the rest is a margin chosen by this project."""
 
 WORST_PICTURE_RATIO = 2.5
 """A picture whose residual is larger than the median by this ratio is left out."""

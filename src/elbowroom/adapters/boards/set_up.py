@@ -8,11 +8,14 @@ from dataclasses import replace
 from math import radians
 from pathlib import Path
 
+import numpy as np
+
 from elbowroom.adapters.boards.board import LARGE, Board
 from elbowroom.adapters.boards.calibrate import estimate_lens
 from elbowroom.adapters.boards.detect import BoardSight, detect_sights
 from elbowroom.adapters.boards.field_sizes import get_field_size
 from elbowroom.adapters.boards.rest import find_resting
+from elbowroom.core.cameras.check import FlawKind, SetUpFlaw, check_set_up
 from elbowroom.core.cameras.field import GroundView, estimate_field_cameras
 from elbowroom.core.cameras.lens import assume_phone_lens
 from elbowroom.core.cameras.marks import Marks, locate_cross_marks, locate_home_marks, locate_plate_marks
@@ -49,6 +52,7 @@ class BoardAndMarkFinder:
         found = estimate_field_cameras(views, fixed, cross)
         if isinstance(found, Absent):
             raise SetUpError(f"{found.reason} {found.advice}".strip())
+        refuse_flaws(check_set_up(found.cameras, np.zeros(3), plan.athlete.height_m))
         set_up = build_set_up(found.cameras, found.ground)
         return replace(set_up, target_standard_rad=radians(plan.target_standard_deg))
 
@@ -80,6 +84,13 @@ class BoardAndMarkFinder:
         step = max(1, -(-source.clip.picture_count // MOST_LOOKED_AT))
         numbers = range(0, source.clip.picture_count, step)
         return detect_sights(source.read_pictures(numbers), self._board)
+
+
+def refuse_flaws(flaws: Sequence[SetUpFlaw]) -> None:
+    """Raise SetUpError with every fatal flaw and its advice; where nobody threw yet, being cut off is not judged."""
+    fatal = [flaw for flaw in flaws if flaw.is_fatal and flaw.kind is not FlawKind.THROWER_CUT_OFF]
+    if fatal:
+        raise SetUpError(" ".join(f"{flaw.reason} {flaw.advice}" for flaw in fatal))
 
 
 def locate_marks(sizes: MarkSizes) -> tuple[Marks, Marks]:
