@@ -36,6 +36,8 @@ from elbowroom.service.visit_plan import ClipPlan, VisitPlan
 
 CATCH_HEIGHT_M = 0.7
 """Usual height at which the ball is caught; the sound of the glove comes from there (common practice, no source)."""
+SEED = 20
+"""Seed of the draws: the same clips give the same numbers."""
 SOUND_MARGIN_S = 4.0
 """Sound is read this long before and after the throws."""
 
@@ -87,8 +89,9 @@ def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Sc
         for clip, source in zip(plan.clips, sources, strict=True)
     ]
     clips = [gather_clip(clip, set_up, number) for number, clip in enumerate(opened)]
+    setting, generator = build_setting(plan, set_up, tools), np.random.default_rng(SEED)
     visit = measure_visit(
-        clips, set_up, build_setting(plan, set_up, tools), lambda done, total: report("measuring throws", done, total)
+        clips, set_up, setting, generator, lambda done, total: report("measuring throws", done, total)
     )
     if not visit.throws:
         reasons = " ".join(f"{failed.absent.reason} {failed.absent.advice}".strip() for failed in visit.failed)

@@ -43,11 +43,14 @@ def measure_motion(
     drawn: dict[Source, Curves],
     set_up: FieldSetUp,
     setting: ChainSetting,
-    timing: TimingVerdict,
-    rate_hz: float,
+    pictures: tuple[TimingVerdict, float],
+    generator: np.random.Generator,
 ) -> tuple[Instants, Times, ThrowMeasures]:
-    """Return the instants, their times in the draws of landmark noise, and all measures of one throw."""
-    generator = np.random.default_rng(setting.seed)
+    """Return the instants, their times in the draws of landmark noise, and all measures of one throw.
+
+    `pictures` = what their timing can carry, and their rate in Hz.
+    """
+    timing, rate_hz = pictures
     noisy = drawn[Source.LANDMARKS]
     instants, times = find_instants(noisy, rate_hz)
     lost = {name: time for name, time in instants.times.items() if isinstance(time, Absent)}

@@ -47,8 +47,6 @@ class ChainSetting:
     """About where the ball arrives, in the field frame: where the pop of the glove comes from."""
     draws: int = 150
     """Draws for each source of uncertainty."""
-    seed: int = 20
-    """Seed of the draws, so that the same clips give the same numbers."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -31,12 +31,20 @@ from elbowroom.core.throws.types import PairedThrow
 Clock = CheckedOffset | Absent
 Report = Callable[[int, int], None]
 Paired = tuple[TrackedThrow, ...]
+What = tuple[FieldSetUp, ChainSetting, np.random.Generator]
 
 
 def measure_visit(
-    clips: Sequence[ClipThrows], set_up: FieldSetUp, setting: ChainSetting, report: Report
+    clips: Sequence[ClipThrows],
+    set_up: FieldSetUp,
+    setting: ChainSetting,
+    generator: np.random.Generator,
+    report: Report,
 ) -> MeasuredVisit:
-    """Return every throw of the clips, measured, with what failed and why; `report` hears of each throw done."""
+    """Return every throw of the clips, measured, with what failed and why; `report` hears of each throw done.
+
+    The same clips and a generator of the same seed give the same numbers.
+    """
     tracked = [track_clip(clip, number, setting) for number, clip in enumerate(clips)]
     sounds = [estimate_sound_clock(clips[0], clip, setting) for clip in clips[1:]]
     pairs = pair_clips(clips, sounds)
@@ -45,8 +53,8 @@ def measure_visit(
     paired = [tuple(tracked[clip][place] for clip, place in pair.members) for pair in pairs]
     clocks = [set_clock(clips, paired, number, sound) for number, sound in enumerate(sounds, start=1)]
     results = []
-    for number, members in enumerate(paired, start=1):
-        results.append(measure_paired(number, members, clips, clocks, (set_up, setting)))
+    for number, (members, own) in enumerate(zip(paired, generator.spawn(len(paired)), strict=True), start=1):
+        results.append(measure_paired(number, members, clips, clocks, (set_up, setting, own)))
         report(number, len(paired))
     return MeasuredVisit(
         throws=tuple(result for result in results if isinstance(result, MeasuredThrow)),
@@ -84,7 +92,7 @@ def measure_paired(
     members: Paired,
     clips: Sequence[ClipThrows],
     clocks: Sequence[Clock],
-    what: tuple[FieldSetUp, ChainSetting],
+    what: What,
 ) -> MeasuredThrow | FailedThrow:
     """Return one throw measured from the clips that show it, or why it could not be."""
     placed = [(place_view(member, clips, clocks), member) for member in members]
@@ -122,16 +130,17 @@ def measure_viewed(
     number: int,
     views: Sequence[tuple[ViewedThrow, TrackedThrow]],
     clips: Sequence[ClipThrows],
-    what: tuple[FieldSetUp, ChainSetting],
+    what: What,
 ) -> MeasuredThrow:
     """Return one throw measured from its views; raises LinAlgError where the views do not hold together."""
-    set_up, setting = what
+    set_up, setting, generator = what
     is_right = setting.athlete.hand is ThrowingHand.RIGHT
     seen = tuple(view for view, _ in views)
     motion = reconstruct_throw(seen, find_window(views), setting.priors, project_with_jacobian, is_right)
-    drawn = draw_sources(motion, set_up, setting, np.random.default_rng(setting.seed + number))
+    drawn = draw_sources(motion, set_up, setting, generator)
     rate = max(clip.times.rate_hz for clip in clips)
-    instants, times, measures = measure_motion(drawn, set_up, setting, combine_timing(clips), rate)
+    pictures = combine_timing(clips), rate
+    instants, times, measures = measure_motion(drawn, set_up, setting, pictures, generator)
     return MeasuredThrow(
         number=number,
         tracked=tuple(member for _, member in views),
