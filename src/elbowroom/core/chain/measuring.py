@@ -39,6 +39,14 @@ def draw_sources(
     return drawn
 
 
+def combine_draws(drawn: dict[Source, Curves]) -> Curves:
+    """Return draws in which all sources vary at once: the best curves with every source's deviation added."""
+    curves = list(drawn.values())
+    best = curves[0].coefficients_m[:1]
+    deviations = sum(item.coefficients_m - best for item in curves)
+    return replace(curves[0], coefficients_m=best + deviations)
+
+
 def measure_motion(
     drawn: dict[Source, Curves],
     set_up: FieldSetUp,

@@ -72,11 +72,11 @@ class MeasuredThrow:
     motion: Motion
     """The reconstructed motion in the field frame, not mirrored."""
     spread: Curves
-    """Best curves and draws from landmark noise and standing offsets together, mirrored for a left-hander."""
+    """Best curves and draws in which all sources of uncertainty vary at once, mirrored for a left-hander."""
     instants: Instants
     """The instants."""
     times_s: dict[InstantName, Array]
-    """Times of each instant that was found, for every draw of `spread`, seconds on the visit clock."""
+    """Times of each instant that was found, the best first, then draws of landmark noise, seconds on the visit clock."""
     measures: ThrowMeasures
     """All measures."""
 

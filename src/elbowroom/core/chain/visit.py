@@ -8,7 +8,7 @@ import numpy as np
 
 from elbowroom.core.cameras.project import project_with_jacobian
 from elbowroom.core.cameras.types import FieldSetUp
-from elbowroom.core.chain.measuring import draw_sources, measure_motion
+from elbowroom.core.chain.measuring import combine_draws, draw_sources, measure_motion
 from elbowroom.core.chain.timing import combine_timing, estimate_clock, estimate_sound_clock
 from elbowroom.core.chain.tracking import track_clip, view_throw
 from elbowroom.core.chain.types import (
@@ -21,7 +21,7 @@ from elbowroom.core.chain.types import (
 )
 from elbowroom.core.clocks.types import CheckedOffset, ClockOffset
 from elbowroom.core.findings.report import ThrowingHand
-from elbowroom.core.quantities.types import Absent, Source
+from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.solve import reconstruct_throw
 from elbowroom.core.reconstruction.types import ViewedThrow
 from elbowroom.core.throws.choose import AFTER_RELEASE_S, BEFORE_CONTACT_S
@@ -145,7 +145,7 @@ def measure_viewed(
         number=number,
         tracked=tuple(member for _, member in views),
         motion=motion,
-        spread=drawn[Source.LANDMARKS],
+        spread=combine_draws(drawn),
         instants=instants,
         times_s=dict(times),
         measures=measures,
