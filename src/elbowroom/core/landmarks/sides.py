@@ -13,7 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.landmarks.layout import ARMS, FACE, LEGS, OTHER, measure_torso, reorder_landmarks
+from elbowroom.core.landmarks.layout import (
+    ARMS,
+    FACE,
+    LEGS,
+    OTHER,
+    measure_torso,
+    reorder_landmarks,
+)
 from elbowroom.core.landmarks.lost import find_lost_arms
 from elbowroom.core.landmarks.names import Landmark, Side
 from elbowroom.core.landmarks.people import measure_hand_speed
@@ -24,14 +31,17 @@ States = NDArray[np.int64]
 
 STATES = ((0, 0), (1, 0), (0, 1), (1, 1))
 """Exchanged (arms, legs) in each state."""
-EXCHANGED_SHARE = {True: 0.33, False: 0.03}
-"""Share of pictures with an exchange, seen from behind and from elsewhere (behind: spikes; else a cautious guess)."""
+EXCHANGED_SHARE = {True: 0.1, False: 0.03}
+"""Share of pictures with an exchange that is expected beforehand, seen from behind and from elsewhere: chosen on
+rendered throws (up to 5 % from any side); a third of the pictures, as the spikes saw from behind, still is repaired."""
 CHANGE_COST = 4.0
 """Cost of a change of state between pictures close together, in units of log likelihood."""
 FORGET_S = 0.1
 """Time over which the cost of a change fades: what the detector took a body for long ago says little."""
 SPLIT_COST = 1.5
 """Extra cost a 30th of a second of exchanging only arms or only legs: mostly the whole body is taken wrongly."""
+FACING_COST = 2.0
+"""Cost a 30th of a second and torso length of shoulders or hips that lie across the wrong way round."""
 MOVE_SHARE = 0.04
 """Standard deviation of a limb point about where its own motion carries it, in torso lengths, beside the part that
 grows with time."""
@@ -48,6 +58,8 @@ class SideKnowledge:
 
     is_behind: bool
     """Whether the camera stands behind the thrower."""
+    is_front: bool = False
+    """Whether the camera stands in front of the thrower, at the target's side."""
     hand: Side | None = None
     """The stated throwing hand; leave out to judge the hand from the clip."""
 
@@ -95,15 +107,35 @@ def _choose_states(raw: RawLandmarks, times_s: Array, known: SideKnowledge) -> S
 
 
 def _prior_costs(raw: RawLandmarks, times_s: Array, known: SideKnowledge) -> Array:
-    """Return (n, 4) cost of each state from the view and the face alone, weighted by time, not by picture."""
+    """Return (n, 4) cost of each state from the view, the face and the body's facing, weighted by time."""
     share = EXCHANGED_SHARE[known.is_behind]
     weight = np.minimum(np.gradient(times_s) * 30.0, 1.0)
     face = raw.visibility[:, [Landmark.NOSE, Landmark.LEFT_EYE, Landmark.RIGHT_EYE]].mean(axis=1)
     believed = 1.0 + (0.0 if known.is_behind else 1.0) * face
-    exchanged = np.array(STATES).mean(axis=1)
-    cost = np.log((1.0 - share) / share) * believed[:, None] * exchanged[None, :]
-    split = np.array([arms != legs for arms, legs in STATES]) * SPLIT_COST
-    return np.asarray((cost + split) * weight[:, None])
+    exchanged = np.log((1.0 - share) / share) * believed
+    given = read_sides(raw, known)
+    costs = [
+        0.5 * exchanged * (arms + legs) + given[:, 0] * (1 - 2 * arms) + given[:, 1] * (1 - 2 * legs)
+        for arms, legs in STATES
+    ]
+    split = SPLIT_COST * np.array([arms != legs for arms, legs in STATES])
+    return np.asarray((np.stack(costs, axis=1) + split) * weight[:, None])
+
+
+def read_sides(raw: RawLandmarks, known: SideKnowledge) -> Array:
+    """Return (n, 2) how much the places alone speak against the sides of arms and of legs as given (- for them).
+
+    From behind, once the body has turned to the target, the left shoulder and hip lie to the left in the picture
+    (from the front, to the right); overlapping shoulders or hips say nothing.
+    """
+    torso = np.maximum(np.median(measure_torso(raw)), 1e-6)
+    places = raw.pixels / torso
+    against = np.zeros((len(places), 2))
+    facing = 1.0 * known.is_behind - 1.0 * known.is_front
+    for column, (part, still) in enumerate((("SHOULDER", 0.25), ("HIP", 0.15))):
+        across = places[:, Landmark[f"LEFT_{part}"], 0] - places[:, Landmark[f"RIGHT_{part}"], 0]
+        against[:, column] = FACING_COST * facing * np.sign(across) * np.clip(np.abs(across) - still, 0.0, 0.4)
+    return against
 
 
 def _move_costs(raw: RawLandmarks, times_s: Array) -> Array:
