@@ -64,6 +64,23 @@ def test_two_hundred_random_accesses_show_no_wrong_picture(tmp_path: Path, codec
     assert seen == wanted
 
 
+class LateDecoder(PictureDecoder):
+    """A decoder whose every seek lands one key picture late, as open groups of pictures make it."""
+
+    def _seek(self, key: int) -> None:
+        super()._seek(min(key + 1, len(self._table.keys) - 1) if key else 0)
+
+
+@pytest.mark.parametrize("codec", CODECS)
+def test_a_seek_that_lands_late_is_noticed_and_made_good(tmp_path: Path, codec: str) -> None:
+    make_clip(tmp_path / "a.mp4", Recipe(codec=codec, count=120, gop=12))
+    clip = read_clip(tmp_path / "a.mp4")
+    wanted = [100, 14, 63, 40, 119, 13]
+    with open_container(clip.path) as container:
+        decoder = LateDecoder(container, choose_stream(container, "a.mp4"), clip.table, "a.mp4")
+        assert [read_counter(decoder.decode(n).to_ndarray(format="rgb24")) for n in wanted] == wanted
+
+
 @pytest.mark.parametrize("codec", CODECS)
 def test_sparse_and_dense_pictures_are_the_ones_asked_for(tmp_path: Path, codec: str) -> None:
     make_clip(tmp_path / "a.mp4", Recipe(codec=codec, count=150, gop=15))

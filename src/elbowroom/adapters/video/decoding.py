@@ -48,7 +48,9 @@ class PictureDecoder:
         yield from dict.fromkeys([key, max(0, key - 1), 0])
 
     def _seek(self, key: int) -> None:
-        self._container.seek(int(self._table.key_ticks[key]), stream=self._stream, backward=True)
+        # By the time at which the key picture is shown: by its decoding time the seek lands one key picture early.
+        tick = int(self._table.ticks[self._table.keys[key]])
+        self._container.seek(tick, stream=self._stream, backward=True)
         self._frames = self._container.decode(self._stream)
 
     def _read_until(self, picture: int) -> VideoFrame | None:

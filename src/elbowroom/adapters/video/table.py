@@ -31,8 +31,6 @@ class PictureTable:
     """Length of a tick, seconds."""
     keys: Ticks
     """(m,) numbers of the pictures from which decoding can start, increasing; the first is 0."""
-    key_ticks: Ticks
-    """(m,) decoding times of those pictures, where a seek has to land, in ticks."""
     duration_s: float
     """Time from the first picture to the end of the last by the file's own clock, seconds."""
 
@@ -56,7 +54,6 @@ class PictureTable:
 
 class _Packet(NamedTuple):
     shown: int
-    decoded: int
     length: int
     is_key: bool
 
@@ -75,12 +72,11 @@ def read_table(container: InputContainer, stream: VideoStream, name: str) -> Pic
     ticks = np.array([packet.shown for packet in packets], dtype=np.int64)
     if np.any(np.diff(ticks) <= 0):
         raise ClipError(f"Several pictures of {name} carry the same time; export it again as MP4 or MOV.")
-    keys = [(n, packet.decoded) for n, packet in enumerate(packets) if packet.is_key]
+    keys = [number for number, packet in enumerate(packets) if packet.is_key]
     return PictureTable(
         ticks=ticks,
         tick=stream.time_base,
-        keys=np.array([number for number, _ in keys], dtype=np.int64),
-        key_ticks=np.array([decoded for _, decoded in keys], dtype=np.int64),
+        keys=np.array(keys, dtype=np.int64),
         duration_s=float((ticks[-1] - ticks[0] + packets[-1].length) * stream.time_base),
     )
 
@@ -106,8 +102,7 @@ def _walk_packets(container: InputContainer, stream: VideoStream, name: str) -> 
 def _read_packet(packet: Packet[Stream], name: str) -> _Packet:
     if packet.pts is None:
         raise ClipError(f"{name} holds no picture times; export it again as MP4 or MOV.")
-    decoded = packet.pts if packet.dts is None else packet.dts
-    return _Packet(packet.pts, decoded, packet.duration or 0, packet.is_keyframe)
+    return _Packet(packet.pts, packet.duration or 0, packet.is_keyframe)
 
 
 def _check_whole(container: InputContainer, stream: VideoStream, name: str, seen: int, end_s: float) -> None:

@@ -32,9 +32,13 @@ class _Climbs:
     """Vertical speeds of the reference clip that the other clip covers at every offset tried."""
 
     times_s: Array
+    """(p,) times of the sightings on the reference clip's clock, seconds."""
     speeds: Array
+    """(p,) speeds down the picture there, px/s."""
     landmarks: Landmarks
+    """(p,) numbers of the landmarks."""
     curves: TrackCurves
+    """Curves along the other clip's sightings."""
 
     def compare(self, offset_s: float) -> tuple[Array, Array]:
         """Speeds of both clips (p,), each landmark's mean taken off; not a number where unseen."""

@@ -34,11 +34,17 @@ class _Pairs:
     """Sightings of the reference clip that the other clip covers at every offset tried."""
 
     times_s: Array
+    """(p,) times of the sightings on the reference clip's clock, seconds."""
     points_px: Array
+    """(p, 2) places of the sightings."""
     standard_px: Array
+    """(p,) standard uncertainty of each coordinate, pixels."""
     landmarks: NDArray[np.int64]
+    """(p,) numbers of the landmarks."""
     curves: TrackCurves
+    """Curves along the other clip's sightings."""
     fundamental: Array
+    """(3, 3) with x_other^T F x_reference = 0."""
 
     def measure_distances(self, offset_s: float) -> Array:
         """Signed distances (p,) from the lines of sight in standard deviations; not a number where unseen."""
