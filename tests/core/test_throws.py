@@ -13,7 +13,7 @@ from elbowroom.core.landmarks.names import Side
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.throws.choose import LARGEST_SHARE, choose_pictures
 from elbowroom.core.throws.find import check_hand, find_throws, is_wrong_hand
-from elbowroom.core.throws.pair import pair_throws
+from elbowroom.core.throws.pair import pair_throws, shift_window
 from elbowroom.core.throws.types import ThrowWindow
 from tests.makers.landmark_scenes import NOT_THROWS, VIEWS, see_body
 
@@ -93,3 +93,16 @@ def test_gaps_that_fit_in_two_ways_are_refused_and_a_rough_offset_settles_it() -
     pairs = pair_throws((first, second), {1: 6.05})
     assert not isinstance(pairs, Absent)
     assert [pair.members for pair in pairs] == [((0, 0),), ((0, 1), (1, 0)), ((0, 2), (1, 1))]
+
+
+def test_window_moves_to_another_clip_or_says_that_it_is_not_there() -> None:
+    times = np.arange(0.0, 10.0, 1 / 240)
+    moved = shift_window(window(4.0), 1.5, times)
+    assert not isinstance(moved, Absent)
+    assert (moved.release_guess_s, moved.end_s) == pytest.approx((5.5, 6.2))
+    early = shift_window(window(1.0), 0.0, times)
+    assert not isinstance(early, Absent)
+    assert early.start_s == 0.0
+    gone = shift_window(window(4.0), 5.9, times)
+    assert isinstance(gone, Absent)
+    assert "does not show this throw" in gone.reason

@@ -12,6 +12,9 @@ Indices = NDArray[np.int64]
 
 BEFORE_CONTACT_S = 0.06
 """Dense from this long before the guess of foot contact: the 40 ms that are wanted and 20 ms for the guess."""
+BEFORE_RELEASE_S = 0.3
+"""Dense from this long before the guess of release at least: the foot's landing is seen late from the front, the
+fastest hand up to 90 ms after release, and 0.2 s from contact to release is long (check values A1)."""
 AFTER_RELEASE_S = 0.1
 """Dense until this long after the guess of release: the 60 ms that are wanted and 40 ms for the guess, which comes
 early from the side."""
@@ -24,12 +27,14 @@ LARGEST_SHARE = 0.40
 def choose_pictures(window: ThrowWindow, times_s: Array) -> PictureChoice:
     """Choose dense and sparse pictures of a throw among all pictures of the clip at capture times `times_s` (n,).
 
-    Dense is every picture from 60 ms before the guess of foot contact to 100 ms after that of release. The rest of the
+    Dense is every picture from 60 ms before the guess of foot contact (300 ms before release at the latest) to 100 ms
+    after the guess of release. The rest of the
     window is looked at evenly at about 34 Hz, or more sparsely where the share would pass 0.40; the first and last
     picture of the window and the neighbours of the dense span are always among them.
     """
     inside = np.flatnonzero((times_s >= window.start_s) & (times_s <= window.end_s))
-    first, last = window.contact_guess_s - BEFORE_CONTACT_S, window.release_guess_s + AFTER_RELEASE_S
+    first = min(window.contact_guess_s - BEFORE_CONTACT_S, window.release_guess_s - BEFORE_RELEASE_S)
+    last = window.release_guess_s + AFTER_RELEASE_S
     is_dense = (times_s[inside] >= first) & (times_s[inside] <= last)
     dense, rest = inside[is_dense], inside[~is_dense]
     rate = (len(times_s) - 1) / max(float(times_s[-1] - times_s[0]), 1e-9)

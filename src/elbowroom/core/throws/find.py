@@ -22,7 +22,9 @@ Indices = NDArray[np.int64]
 HAND_SPEED_HZ = 9.0
 """Least hand speed of a throw; the captured pitch gives 14 to 20, a walk or a catch 3 to 8."""
 OTHER_HAND_SHARE = 0.8
-"""The glove hand stays slower than this share of the throwing hand; both hands on a bat are equally fast."""
+"""A glove hand slower than this share of the throwing hand tells a throw from a swing with both hands on a bat."""
+WIDE_APART = 1.0
+"""So does a distance between the wrists that no two hands on a bat have; a glove pulled in is as fast as the hand."""
 HANDS_APART = 0.6
 """Least distance between the wrists at some time in the last quarter second before release."""
 ELBOW_HEIGHT = -0.35
@@ -101,12 +103,18 @@ def _find_candidates(signals: BodySignals) -> list[_Candidate]:
         for peak in peaks - 1:
             candidate = _Candidate(side=side, peak=int(peak))
             if _is_throw(signals, candidate):
-                fast.append((float(signals.hand_speed[side][peak]), candidate))
+                fast.append((_weigh_candidate(signals, candidate), candidate))
     kept: list[_Candidate] = []
     for _, candidate in sorted(fast, key=lambda item: -item[0]):
         if all(abs(candidate.peak - other.peak) >= GAP_S * GRID_HZ for other in kept):
             kept.append(candidate)
     return sorted(kept, key=lambda candidate: candidate.peak)
+
+
+def _weigh_candidate(signals: BodySignals, candidate: _Candidate) -> float:
+    """Speed of the hand, more for an elbow that was raised: the throwing arm, not the glove that is pulled in."""
+    elbow = signals.elbow_height[candidate.side][_span(signals, candidate.peak, 0.25, 0.0)].max()
+    return float(signals.hand_speed[candidate.side][candidate.peak] * (1.0 + np.clip(elbow, -0.35, 0.5)))
 
 
 def _span(signals: BodySignals, peak: int, before_s: float, after_s: float) -> slice:
@@ -124,8 +132,7 @@ def _is_throw(signals: BodySignals, candidate: _Candidate) -> bool:
     fastest = float(signals.hand_speed[side][peak])
     other = float(signals.hand_speed[OPPOSITE[side]][near].max())
     return bool(
-        other <= OTHER_HAND_SHARE * fastest
-        and signals.hand_gap[cocked].max() >= HANDS_APART
+        signals.hand_gap[cocked].max() >= (HANDS_APART if other <= OTHER_HAND_SHARE * fastest else WIDE_APART)
         and signals.elbow_height[side][cocked].max() >= ELBOW_HEIGHT
         and _has_stride(signals, candidate)
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +36,27 @@ def pair_throws(
             return shift
         shifts.append(shift)
     return _group_throws([releases + shift for releases, shift in zip(times, shifts, strict=True)])
+
+
+def shift_window(window: ThrowWindow, offset_s: float, times_s: Array) -> ThrowWindow | Absent:
+    """Return a throw's window on another clip's clock, for a clip in which the throw itself could not be found.
+
+    `offset_s` is what to add to the window's times to bring them to the other clip, whose pictures were taken at
+    `times_s` (n,). `Absent` where that clip does not show the throw from foot contact to release.
+    """
+    moved = replace(
+        window,
+        start_s=max(window.start_s + offset_s, float(times_s[0])),
+        contact_guess_s=window.contact_guess_s + offset_s,
+        release_guess_s=window.release_guess_s + offset_s,
+        end_s=min(window.end_s + offset_s, float(times_s[-1])),
+    )
+    if moved.contact_guess_s - NEAR_S < times_s[0] or moved.release_guess_s + NEAR_S > times_s[-1]:
+        return Absent(
+            reason="The clip does not show this throw from foot contact to release.",
+            advice="Start all phones before the first throw and stop them after the last one.",
+        )
+    return moved
 
 
 def _fit_gaps(first: Array, second: Array, clip: int) -> float | Absent:

@@ -15,6 +15,10 @@ Array = NDArray[np.float64]
 
 GRID_HZ = 60.0
 """Rate of the even grid that the signals are brought to."""
+LEAST_PEAK = 0.3
+"""Landmarks with less heat are left out: a hidden hand jumps about."""
+LEAST_COUNT = 6
+"""Fewer sure pictures than this say less than all pictures."""
 SCALE_SPAN_S = 2.0
 """Length of the running median that gives the body's size in the picture."""
 
@@ -40,11 +44,16 @@ class BodySignals:
 
 
 def _places(raw: RawLandmarks, times_s: Array, grid_s: Array) -> Array:
-    """Bring the landmarks to the grid, single-picture jumps left out: (n, 33, 2)."""
-    clean = median_filter(raw.pixels, size=(3, 1, 1), mode="nearest") if len(times_s) >= 3 else raw.pixels
-    flat = clean.reshape(len(times_s), -1)
-    columns = [np.interp(grid_s, times_s, flat[:, column]) for column in range(flat.shape[1])]
-    return np.stack(columns, axis=1).reshape(len(grid_s), -1, 2)
+    """Bring the landmarks to the grid, single-picture jumps and lost points left out: (n, 33, 2)."""
+    is_sure = (raw.peak >= LEAST_PEAK) & (raw.presence > 0.0)
+    places = np.empty((len(grid_s), raw.pixels.shape[1], 2))
+    for mark in range(raw.pixels.shape[1]):
+        rows = np.flatnonzero(is_sure[:, mark])
+        rows = rows if len(rows) >= LEAST_COUNT else np.arange(len(times_s))
+        path = median_filter(raw.pixels[rows, mark], size=(3, 1), mode="nearest")
+        for axis in range(2):
+            places[:, mark, axis] = np.interp(grid_s, times_s[rows], path[:, axis])
+    return places
 
 
 def _middle(places: Array, part: str) -> Array:
