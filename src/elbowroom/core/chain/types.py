@@ -76,7 +76,7 @@ class MeasuredThrow:
     instants: Instants
     """The instants."""
     times_s: dict[InstantName, Array]
-    """Times of each instant that was found, the best first, then draws of landmark noise, seconds on the visit clock."""
+    """Times of each instant that was found, the best first, then draws, seconds on the visit clock."""
     measures: ThrowMeasures
     """All measures."""
 
