@@ -133,9 +133,7 @@ def find_joints(motion: Motion, rest: tuple[Array, Array], times_s: Array) -> Ar
     low = np.clip((times_s * RATE_HZ).astype(int), 0, len(motion.times_s) - 2)
     share = np.clip(times_s * RATE_HZ - low, 0.0, 1.0)[:, None]
     place = motion.placement
-    ends = [
-        place.heads[k, bones] + np.einsum("jab,jb->ja", place.rotations[k, bones], arms) for k in (low, low + 1)
-    ]
+    ends = [place.heads[k, bones] + np.einsum("jab,jb->ja", place.rotations[k, bones], arms) for k in (low, low + 1)]
     return np.asarray((1 - share) * ends[0] + share * ends[1])
 
 
