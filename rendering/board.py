@@ -35,7 +35,7 @@ def render_board(pose: Array) -> FlatPicture:
 
 
 def lay_board(corner: tuple[float, float], yaw_deg: float = 0.0, tilt_deg: float = 0.0) -> Array:
-    """Pose (4, 4) of the board on the ground, printed side up, x to the target turned by yaw; tilt lifts its far edge."""
+    """Pose (4, 4) of the board on the ground, printed side up, x to the target, turned by yaw and tilted about x."""
     flat = np.diag([1.0, -1.0, -1.0])
     turn = Rotation.from_euler("zx", [yaw_deg, tilt_deg], degrees=True).as_matrix()
     pose = np.eye(4)

@@ -102,11 +102,18 @@ VIEWS = {
 """Bearing of each view from the thrower, degrees from the line to the target, for a right-hander."""
 
 
-def place_phone(rng: np.random.Generator, view: str, throwing_side: str, size: tuple[int, int], fps: float) -> Phone:
+def place_phone(
+    rng: np.random.Generator,
+    view: str,
+    throwing_side: str,
+    size: tuple[int, int],
+    fps: float,
+    far_m: tuple[float, float] = (4.6, 6.4),
+) -> Phone:
     """A phone at a view with invented tripod, lens and clock; left-handers are seen from the mirrored bearing."""
     sign = 1.0 if throwing_side == "R" else -1.0
     bearing = np.radians(sign * (VIEWS[view] + rng.normal(0, 6.0)))
-    distance = rng.uniform(4.6, 6.4)
+    distance = rng.uniform(*far_m)
     middle = np.array([0.55, 0.0, 0.0])
     place = middle + distance * np.array([np.cos(bearing), np.sin(bearing), 0.0])
     place[2] = rng.uniform(1.15, 1.5)

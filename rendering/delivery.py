@@ -133,8 +133,7 @@ SPREAD = {
 def draw_delivery(rng: np.random.Generator, base: Delivery, share: float = 1.0) -> Delivery:
     """An athlete's typical delivery about `base`: normal with SPREAD times `share`, cut at two SDs."""
     moved = {
-        name: getattr(base, name) + share * sd * float(np.clip(rng.normal(), -2, 2))
-        for name, sd in SPREAD.items()
+        name: getattr(base, name) + share * sd * float(np.clip(rng.normal(), -2, 2)) for name, sd in SPREAD.items()
     }
     return replace(base, **moved)
 

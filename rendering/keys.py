@@ -1,4 +1,4 @@
-"""Key positions of a delivery: one value for each pose number at each key, by hand from coaching pictures' common sense.
+"""Key positions of a delivery: one value for each pose number at each key, chosen by hand.
 
 The order of the keys is KEY_NAMES. Rows are chosen by this project so that a throw looks right and its
 angles lie in published bands; the numbers of `Delivery` replace what they name.

@@ -1,4 +1,4 @@
-"""A delivery over time: keys joined by monotone cubics, feet on the ground, bones placed, ball in hand and in flight."""
+"""A delivery over time: keys joined by monotone cubics, feet on the ground, bones placed, ball in hand or flight."""
 
 from dataclasses import dataclass
 
@@ -72,18 +72,19 @@ def build_throw(body: Body, delivery: Delivery, throwing_side: str, target_m: fl
 def build_pose(body: Body, delivery: Delivery) -> tuple[Array, Numbers]:
     """Times (T,) and pose numbers (T,) each of a right-hander's delivery, metres and degrees."""
     key_times = np.array([build_key_times(delivery)[name] for name in KEY_NAMES])
-    keys = _place_keys(body, delivery)
+    keys = place_keys(body, delivery)
     times = np.arange(0.0, key_times[-1], 1.0 / RATE_HZ)
-    pose = {name: _join_keys(key_times, row, times) for name, row in keys.items()}
-    return times, _keep_within_reach(body, pose, times, build_key_times(delivery)["contact"])
+    pose = {name: join_keys(key_times, row, times) for name, row in keys.items()}
+    return times, keep_within_reach(body, pose, times, build_key_times(delivery)["contact"])
 
 
-def _join_keys(key_times: Array, row: Array, times: Array) -> Array:
+def join_keys(key_times: Array, row: Array, times: Array) -> Array:
+    """A pose number (T,) at every time: monotone cubic through its keys, corners rounded over SMOOTH_S."""
     curve = np.asarray(PchipInterpolator(key_times, row)(times))
     return gaussian_filter1d(curve, SMOOTH_S * RATE_HZ, mode="nearest")
 
 
-def _place_keys(body: Body, delivery: Delivery) -> Numbers:
+def place_keys(body: Body, delivery: Delivery) -> Numbers:
     """The key rows in metres: strides and heights scaled, foot middles turned into balls of the feet, hips raised."""
     keys = build_keys(delivery)
     height, stride = body.build.height_m, delivery.stride_heights * body.build.height_m
@@ -128,12 +129,12 @@ def _raise_hips(body: Body, keys: Numbers) -> Array:
     """Height of the hips at the keys, so that the supporting knee bends as keyed."""
     pelvis = turn_trunk(keys["pelvis_open"], keys["pelvis_forward"], keys["pelvis_side"])
     contact = KEY_NAMES.index("contact")
-    over_pivot = _find_height(body, keys, pelvis, ("R", keys["pivot_knee"]))
-    over_lead = _find_height(body, keys, pelvis, ("L", keys["lead_knee"]))
+    over_pivot = find_height(body, keys, pelvis, ("R", keys["pivot_knee"]))
+    over_lead = find_height(body, keys, pelvis, ("L", keys["lead_knee"]))
     return np.where(np.arange(len(KEY_NAMES)) < contact, over_pivot, over_lead)
 
 
-def _find_height(body: Body, pose: Numbers, pelvis: Array, leg: tuple[str, Array]) -> Array:
+def find_height(body: Body, pose: Numbers, pelvis: Array, leg: tuple[str, Array]) -> Array:
     """Height of the hips (T,) at which one leg, its foot given, has a given knee flexion in degrees."""
     side, flexion = leg
     thigh, shank = measure_leg(body, side)
@@ -144,12 +145,12 @@ def _find_height(body: Body, pose: Numbers, pelvis: Array, leg: tuple[str, Array
     return ankle[:, 2] - hip[:, 2] + np.sqrt(np.maximum(length**2 - across, (0.4 * length) ** 2))
 
 
-def _keep_within_reach(body: Body, pose: Numbers, times: Array, contact_s: float) -> Numbers:
+def keep_within_reach(body: Body, pose: Numbers, times: Array, contact_s: float) -> Numbers:
     """Lower the hips where a planted leg would be too short, and let the free foot follow where it would tear off."""
     pelvis = turn_trunk(pose["pelvis_open"], pose["pelvis_forward"], pose["pelvis_side"])
     straight = np.full_like(times, 6.0)
-    top_pivot = _find_height(body, pose, pelvis, ("R", straight))
-    top_lead = _find_height(body, pose, pelvis, ("L", straight))
+    top_pivot = find_height(body, pose, pelvis, ("R", straight))
+    top_lead = find_height(body, pose, pelvis, ("L", straight))
     top = np.where(times < contact_s, top_pivot, top_lead)
     lowered = np.minimum(pose["pelvis_z"], top)
     pose = {**pose, "pelvis_z": gaussian_filter1d(lowered, 0.008 * RATE_HZ, mode="nearest")}
@@ -198,6 +199,7 @@ def _throw_ball(body: Body, placement: Placement, times: Array, flight: tuple[fl
     flight_s = float(np.linalg.norm(to_target)) / (hand_speed * share)
     velocity = to_target / flight_s - 0.5 * GRAVITY * flight_s
     since = np.maximum(times[at:] - times[at], 0.0)[:, None]
+    since = np.minimum(since, flight_s)
     ball[at:] = ball[at] + velocity * since + 0.5 * GRAVITY * since**2
     return ball
 

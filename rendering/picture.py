@@ -14,7 +14,7 @@ SUN = np.array([-0.35, -0.45, -0.82])
 MAX_BONES = 112
 VERTEX = """
 #version 330
-layout(std140) uniform Bones { vec4 rows[%d]; };
+layout(std140) uniform Bones { vec4 rows[BONE_ROWS]; };
 uniform mat3 turn; uniform vec3 shift; uniform vec4 lens; uniform vec4 bend; uniform float bend3;
 uniform vec2 size; uniform vec4 crop; uniform vec3 sun; uniform float is_shadow;
 in vec3 position; in vec3 normal; in vec3 colour; in vec4 index; in vec4 weight;
@@ -22,7 +22,7 @@ out vec3 shade_normal; out vec3 shade_colour; out vec3 rest;
 vec3 skin(vec4 p, int pose) {
   vec3 r = vec3(0.0);
   for (int k = 0; k < 4; k++) {
-    int b = (pose * %d + int(index[k])) * 3;
+    int b = (pose * MAX_BONES + int(index[k])) * 3;
     r += weight[k] * vec3(dot(rows[b], p), dot(rows[b + 1], p), dot(rows[b + 2], p));
   }
   return r;
@@ -47,7 +47,7 @@ void main() {
   shade_normal = skin(vec4(normal, 0.0), 0);
   shade_colour = colour; rest = position;
 }
-""" % (2 * MAX_BONES * 3, MAX_BONES)
+""".replace("BONE_ROWS", str(2 * MAX_BONES * 3)).replace("MAX_BONES", str(MAX_BONES))
 FRAGMENT = """
 #version 330
 uniform vec3 sun; uniform float is_shadow; uniform float ambient;

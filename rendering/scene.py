@@ -42,16 +42,38 @@ class FlatPicture:
     """Width and height."""
 
 
-def render_background(phone: Phone, place: Place, flats: tuple[FlatPicture, ...] = ()) -> Array:
-    """The still picture (height, width, 3) in 0 to 255, four rays a pixel."""
+@dataclass(frozen=True, kw_only=True)
+class Still:
+    """The bare background of a phone, kept by sub-pixel, so that boards can be laid over it quickly."""
+
+    rays: tuple[Array, ...]
+    """Directions (height * width, 3) for each of four places in a pixel."""
+    colours: tuple[Array, ...]
+    """Colours (height * width, 3) met by them."""
+
+
+def prepare_still(phone: Phone, place: Place) -> Still:
+    """Trace the bare background once, four rays a pixel."""
+    corners = ((-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25))
+    rays = tuple(trace_rays(phone, dx, dy) for dx, dy in corners)
+    return Still(rays=rays, colours=tuple(_colour_rays(phone, place, r) for r in rays))
+
+
+def lay_flat(phone: Phone, still: Still, flat: FlatPicture | None) -> Array:
+    """The still picture (height, width, 3) in 0 to 255, with a flat picture in it if given."""
     total = np.zeros((phone.height, phone.width, 3), np.float32)
-    for dx, dy in ((-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)):
-        rays = trace_rays(phone, dx, dy)
-        colours = _colour_rays(phone, place, rays)
-        for flat in flats:
+    for rays, bare in zip(still.rays, still.colours, strict=True):
+        colours = bare
+        if flat is not None:
+            colours = bare.copy()
             _paint_flat(phone, flat, rays, colours)
         total += colours.reshape(total.shape)
     return total / 4
+
+
+def render_background(phone: Phone, place: Place) -> Array:
+    """The bare still picture (height, width, 3) in 0 to 255."""
+    return lay_flat(phone, prepare_still(phone, place), None)
 
 
 def trace_rays(phone: Phone, dx: float, dy: float) -> Array:

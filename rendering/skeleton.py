@@ -67,9 +67,7 @@ def place_body(body: Body, pose: Numbers) -> Placement:
 def mirror_placement(body: Body, placement: Placement) -> Placement:
     """The same motion by a left-hander: mirrored in the field's x-z plane, left and right bones exchanged."""
     swap = [body.labels.index(_swap_side(label)) for label in body.labels]
-    return Placement(
-        rotations=MIRROR @ placement.rotations[:, swap] @ MIRROR, heads=placement.heads[:, swap] @ MIRROR
-    )
+    return Placement(rotations=MIRROR @ placement.rotations[:, swap] @ MIRROR, heads=placement.heads[:, swap] @ MIRROR)
 
 
 def _swap_side(label: str) -> str:

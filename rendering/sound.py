@@ -17,9 +17,7 @@ def make_pop(rng: np.random.Generator) -> Array:
     return np.asarray(attack * (body + crack))
 
 
-def record_sound(
-    rng: np.random.Generator, duration_s: float, pops_s: list[float], loudness: float = 0.35
-) -> Array:
+def record_sound(rng: np.random.Generator, duration_s: float, pops_s: list[float], loudness: float = 0.35) -> Array:
     """Samples (N,) from -1 to 1 with pops that begin at given clip times, over noise 30 dB below."""
     count = int(duration_s * SAMPLE_HZ)
     samples = rng.normal(0, 0.006, count + SAMPLE_HZ)
@@ -34,7 +32,7 @@ def _add_at(samples: Array, burst: Array, time_s: float) -> None:
     start = time_s * SAMPLE_HZ
     first = int(np.ceil(start))
     moved = np.interp(np.arange(first, first + len(burst)) - start, np.arange(len(burst)), burst)
-    if 0 <= first and first + len(moved) <= len(samples):
+    if first >= 0 and first + len(moved) <= len(samples):
         samples[first : first + len(moved)] += moved
 
 

@@ -14,7 +14,7 @@ from rendering.delivery import Delivery
 from rendering.motion import Motion, find_arrival
 from rendering.picture import Actor, Studio
 from rendering.rotations import Array
-from rendering.scene import Place, render_background
+from rendering.scene import Place, lay_flat, prepare_still, render_background
 from rendering.sound import find_pop_times, record_sound
 from rendering.truth import (
     describe_phone,
@@ -28,6 +28,7 @@ from rendering.truth import (
 BOARD_FPS = 30.0
 BOARD_REPEATS = 2
 BOARD_REST = 10
+FLAT_CORNER_M = (0.2, 0.3)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +53,8 @@ class Visit:
     """(4, 4) of the board at rest in common view, in the field frame."""
     bystanders: tuple[tuple[Motion, Look], ...] = ()
     """Other people in the picture, in motion from the start."""
+    truth_step: int = 1
+    """Every how many milliseconds the joints are written."""
     seed: int = 0
     """Seed of noise, sound and board poses."""
 
@@ -77,24 +80,30 @@ def list_actors(visit: Visit) -> list[list[Actor]]:
     ]
 
 
-def render_visit(visit: Visit, folder: Path, how: Recording, studio: Studio) -> None:
-    """Write clip and board clip of every phone and the truth under `folder`."""
+def write_visit_truth(visit: Visit, folder: Path, how: Recording) -> None:
+    """Write truth.json and truth.npz of a visit, the same whether or not its clips are rendered yet."""
     starts = find_starts(visit)
-    arrivals = _find_arrivals(visit, starts)
-    end = max([starts[-1] + float(visit.motions[-1][0].times_s[-1]), *[t + 0.15 for t in arrivals if t]])
     arrays: dict[str, Array] = {}
     phones = {}
     for phone in visit.phones:
-        count = int((end - phone.start_s) * phone.fps)
         files = {"clip": f"{phone.name}.mp4", "board": f"board-{phone.name}.mp4"}
-        arrays[f"times_{phone.name}"] = _render_clip(visit, phone, (folder / files["clip"], count), how, studio)
-        poses = render_board_clip(visit, phone, folder / files["board"], how)
-        arrays[f"board_poses_{phone.name}"] = poses
-        phones[phone.name] = describe_phone(phone, files, count)
+        arrays[f"times_{phone.name}"] = find_times(visit, phone, how)
+        arrays[f"board_poses_{phone.name}"] = _list_board_poses(list_board_stays(visit, phone))
+        phones[phone.name] = describe_phone(phone, files, len(arrays[f"times_{phone.name}"]))
     for k, (motion, _) in enumerate(visit.motions):
-        arrays[f"joints_{k}"] = find_joints(motion).astype(np.float32)
-        arrays[f"joint_times_{k}"] = motion.times_s + starts[k]
-    write_truth(folder, {**_describe(visit, starts, arrivals), "phones": phones}, arrays)
+        kept = slice(None, None, visit.truth_step)
+        arrays[f"joints_{k}"] = find_joints(motion)[kept].astype(np.float32)
+        arrays[f"joint_times_{k}"] = motion.times_s[kept] + starts[k]
+    write_truth(folder, {**_describe(visit), "recording": asdict(how), "phones": phones}, arrays)
+
+
+def find_times(visit: Visit, phone: Phone, how: Recording) -> Array:
+    """World times (N,) of the first rows of a phone's pictures, from its start to just after the last pop."""
+    starts = find_starts(visit)
+    arrivals = [t + 0.15 for t in _find_arrivals(visit, starts) if t is not None]
+    end = max([starts[-1] + float(visit.motions[-1][0].times_s[-1]), *arrivals])
+    count = int((end - phone.start_s) * phone.fps)
+    return choose_times(phone, count, how, np.random.default_rng([visit.seed, 1, len(phone.name)]))
 
 
 def _find_arrivals(visit: Visit, starts: list[float]) -> list[float | None]:
@@ -104,15 +113,13 @@ def _find_arrivals(visit: Visit, starts: list[float]) -> list[float | None]:
     ]
 
 
-def _render_clip(visit: Visit, phone: Phone, out: tuple[Path, int], how: Recording, studio: Studio) -> Array:
-    path, count = out
-    rng = np.random.default_rng([visit.seed, 1, len(phone.name)])
-    times = choose_times(phone, count, how, rng)
-    background = render_background(phone, visit.place)
-    pictures = _render_all(visit, phone, (background, times), how, studio)
-    sound = _record(visit, phone, times, rng) if how.has_sound else None
-    write_clip(path, pictures, find_stamps(times, phone, how), how, sound)
-    return times
+def render_clip(visit: Visit, phone: Phone, folder: Path, how: Recording) -> None:
+    """Render a phone's clip with its sound."""
+    times = find_times(visit, phone, how)
+    still = (render_background(phone, visit.place), times)
+    pictures = _render_all(visit, phone, still, how, Studio(phone.width, phone.height))
+    sound = _record(visit, phone, times) if how.has_sound else None
+    write_clip(folder / f"{phone.name}.mp4", pictures, find_stamps(times, phone, how), how, sound)
 
 
 def _render_all(
@@ -127,38 +134,48 @@ def _render_all(
         begin = end
 
 
-def _record(visit: Visit, phone: Phone, times: Array, rng: np.random.Generator) -> Array:
+def _record(visit: Visit, phone: Phone, times: Array) -> Array:
     arrivals = [t for t in _find_arrivals(visit, find_starts(visit)) if t is not None]
     source = np.array([visit.target_m, 0.0, 0.8])
     heard = find_pop_times(arrivals, source, phone.centre)
     clock = [(t - float(times[0])) / (1.0 + phone.drift) for t in heard]
-    return record_sound(rng, float(times[-1] - times[0]), clock)
+    return record_sound(np.random.default_rng([visit.seed, 4]), float(times[-1] - times[0]), clock)
 
 
-def render_board_clip(visit: Visit, phone: Phone, path: Path, how: Recording) -> Array:
-    """Board clip at 30 pictures a second: held poses, then standing at rest, then flat; poses (N, 4, 4) a picture."""
-    rng = np.random.default_rng([visit.seed, 2, len(phone.name)])
-    held = list_held_poses(rng, phone, 16)
-    flat = lay_board((0.2, 0.3))
-    stays = [*[(pose, BOARD_REPEATS) for pose in held], (visit.rest_pose, BOARD_REST), (flat, BOARD_REST)]
+def list_board_stays(visit: Visit, phone: Phone) -> list[tuple[Array, int]]:
+    """Poses of the board before a phone and for how many pictures each: held, standing at rest, flat."""
+    held = list_held_poses(np.random.default_rng([visit.seed, 2, len(phone.name)]), phone, 16)
+    flat = lay_board(FLAT_CORNER_M)
+    return [*[(pose, BOARD_REPEATS) for pose in held], (visit.rest_pose, BOARD_REST), (flat, BOARD_REST)]
+
+
+def _list_board_poses(stays: list[tuple[Array, int]]) -> Array:
+    return np.concatenate([np.repeat(pose[None], times, axis=0) for pose, times in stays])
+
+
+def render_board_clip(visit: Visit, phone: Phone, folder: Path, how: Recording) -> None:
+    """Render a phone's board clip at 30 pictures a second, without sound."""
+    stays = list_board_stays(visit, phone)
     filming = replace(phone, fps=BOARD_FPS, start_s=0.0, drift=0.0)
-    poses = np.concatenate([np.repeat(pose[None], times, axis=0) for pose, times in stays])
-    times = find_picture_times(filming, len(poses))
-    how = replace(how, has_sound=False, quality=min(how.quality, 24), container_fps=0.0, repeat_every=0)
-    write_clip(path, _board_pictures(visit, phone, stays, how), find_stamps(times, filming, how), how, None)
-    return poses
+    times = find_picture_times(filming, sum(count for _, count in stays))
+    how = Recording(quality=max(24, how.quality - 2), noise=how.noise, preset=how.preset)
+    pictures = _board_pictures(visit, phone, stays, how)
+    write_clip(folder / f"board-{phone.name}.mp4", pictures, find_stamps(times, filming, how), how, None)
 
 
 def _board_pictures(visit: Visit, phone: Phone, stays: list[tuple[Array, int]], how: Recording) -> Iterator[Array]:
     rng = np.random.default_rng([visit.seed, 3])
+    still = prepare_still(phone, visit.place)
     for pose, times in stays:
-        picture = render_background(phone, visit.place, (render_board(pose),))
+        picture = lay_flat(phone, still, render_board(pose))
         for _ in range(times):
             noise = rng.normal(0, how.noise, picture.shape[:2])[..., None]
             yield np.clip(picture + noise + 0.5, 0, 255).astype(np.uint8)
 
 
-def _describe(visit: Visit, starts: list[float], arrivals: list[float | None]) -> dict[str, object]:
+def _describe(visit: Visit) -> dict[str, object]:
+    starts = find_starts(visit)
+    arrivals = _find_arrivals(visit, starts)
     body = visit.motions[0][0].body
     throws = []
     for k, (motion, kind) in enumerate(visit.motions):
@@ -190,5 +207,5 @@ def _describe_board(rest_pose: Array) -> dict[str, object]:
         "rest_first_picture": 16 * BOARD_REPEATS,
         "flat_first_picture": 16 * BOARD_REPEATS + BOARD_REST,
         "T_field_board_rest": rest_pose.tolist(),
-        "T_field_board_flat": lay_board((0.2, 0.3)).tolist(),
+        "T_field_board_flat": lay_board(FLAT_CORNER_M).tolist(),
     }
