@@ -16,7 +16,6 @@ from elbowroom.core.landmarks.people import Candidate, PersonTrack, interpolate_
 from elbowroom.core.landmarks.types import Person, RawLandmarks, Region
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.throws.choose import choose_pictures
-from elbowroom.core.throws.find import check_hand, find_throws
 from elbowroom.core.throws.types import PictureChoice, SeenThrow, ThrowWindow
 from elbowroom.errors import ScreeningError
 from elbowroom.service.ports import LandmarkDetector, OpenClip
@@ -109,15 +108,6 @@ def pick_watched(clip: OpenClip, watched: Sequence[WatchedPerson], which: Side |
     if isinstance(chosen, Absent):
         raise ScreeningError(f"{clip.clip.name}: {chosen.reason} {chosen.advice}".strip())
     return watched[chosen]
-
-
-def find_windows(clip: OpenClip, thrower: WatchedPerson, hand: Side) -> tuple[ThrowWindow, ...]:
-    """Return the throws of the thrower in the clip; raises `ScreeningError` with the reason where there is none."""
-    windows = find_throws(thrower.candidate.times_s, thrower.candidate.landmarks)
-    checked = windows if isinstance(windows, Absent) else check_hand(windows, hand)
-    if isinstance(checked, Absent):
-        raise ScreeningError(f"{clip.clip.name}: {checked.reason} {checked.advice}".strip())
-    return checked
 
 
 def look_closely(

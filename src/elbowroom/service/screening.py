@@ -17,19 +17,21 @@ from elbowroom.core.chain.judging import (
     list_missing,
     order_visit,
 )
+from elbowroom.core.chain.sharing import WatchedClip, share_throws
 from elbowroom.core.chain.types import ChainSetting, ClipThrows, MeasuredVisit
 from elbowroom.core.chain.visit import measure_visit
 from elbowroom.core.clips.timing import judge_timing
-from elbowroom.core.clips.types import ClipTimes
+from elbowroom.core.clips.types import ClipTimes, Sound
 from elbowroom.core.findings.report import MadeWith, MethodPart, ScreeningReport, ThrowingHand
 from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.landmarks.names import Side
+from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.priors import build_priors
 from elbowroom.core.reconstruction.types import BoneShare
 from elbowroom.core.throws.types import SeenThrow
 from elbowroom.errors import ScreeningError
 from elbowroom.service.cards import build_set_up_card, build_throw_cards
-from elbowroom.service.landmarking import Progress, find_windows, look_closely, pick_watched, watch_clip
+from elbowroom.service.landmarking import Progress, look_closely, pick_watched, watch_clip
 from elbowroom.service.pictures import take_key_pictures
 from elbowroom.service.ports import CameraFinder, LandmarkDetector, OpenClip, PictureDrawer
 from elbowroom.service.visit_plan import ClipPlan, VisitPlan
@@ -84,10 +86,7 @@ def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Sc
     """Return the report of a visit; raises a subclass of `ElbowroomError` with one sentence where it cannot be made."""
     sources = [tools.open_clip(clip.path, clip.stated_rate_hz) for clip in plan.clips]
     set_up = tools.find_cameras.find_set_up(plan, [source.clip for source in sources])
-    opened = [
-        open_throws(clip, source, plan, tools.detector, report)
-        for clip, source in zip(plan.clips, sources, strict=True)
-    ]
+    opened = open_throws(plan, [(source, tools.detector) for source in sources], report)
     clips = [gather_clip(clip, set_up, number) for number, clip in enumerate(opened)]
     setting, generator = build_setting(plan, set_up, tools), np.random.default_rng(SEED)
     visit = measure_visit(
@@ -100,27 +99,50 @@ def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Sc
 
 
 def open_throws(
-    clip: ClipPlan, source: OpenClip, plan: VisitPlan, detector: LandmarkDetector, report: Progress
-) -> OpenedClip:
-    """Return a clip's throws with landmarks; raises `ScreeningError` where it shows none of the athlete."""
+    plan: VisitPlan, files: Sequence[tuple[OpenClip, LandmarkDetector]], report: Progress
+) -> list[OpenedClip]:
+    """Return the clips of the plan with their throws and landmarks; `files` = each opened clip with its detector.
+
+    Raises `ScreeningError` where the clips show no throw of the athlete.
+    """
     hand = Side.RIGHT if plan.athlete.hand is ThrowingHand.RIGHT else Side.LEFT
-    thrower = pick_watched(source, watch_clip(source, detector, report), clip.thrower)
-    windows = find_windows(source, thrower, hand)
-    throws = look_closely(source, thrower, windows, detector, report)
-    return OpenedClip(plan=clip, source=source, throws=throws)
+    throwers = [
+        pick_watched(source, watch_clip(source, detector, report), clip.thrower)
+        for clip, (source, detector) in zip(plan.clips, files, strict=True)
+    ]
+    watched = [
+        WatchedClip(
+            view=clip.view, times_s=source.times.times_s, candidate=thrower.candidate, sound=source.read_sound()
+        )
+        for clip, (source, _), thrower in zip(plan.clips, files, throwers, strict=True)
+    ]
+    shared = share_throws(watched, hand)
+    if isinstance(shared, Absent):
+        raise ScreeningError(f"{shared.reason} {shared.advice}".strip())
+    return [
+        OpenedClip(plan=clip, source=source, throws=look_closely(source, thrower, windows, detector, report))
+        for clip, (source, detector), thrower, windows in zip(plan.clips, files, throwers, shared, strict=True)
+    ]
+
+
+def find_sound(clip: OpenedClip) -> Sound | Absent:
+    """Return the sound about the throws of a clip, or why there is none."""
+    if not clip.throws:
+        return Absent(reason="The clip shows no throw.")
+    first = min(seen.window.start_s for seen in clip.throws)
+    last = max(seen.window.end_s for seen in clip.throws)
+    return clip.source.read_sound(first - SOUND_MARGIN_S, last + SOUND_MARGIN_S)
 
 
 def gather_clip(clip: OpenedClip, set_up: FieldSetUp, number: int) -> ClipThrows:
     """Return what the chain takes in for one clip."""
     source = clip.source
-    first = min(seen.window.start_s for seen in clip.throws)
-    last = max(seen.window.end_s for seen in clip.throws)
     return ClipThrows(
         camera=replace(set_up.cameras[number], row_time_s=clip.plan.row_time_s),
         view=clip.plan.view,
         times=check_repeats(source, clip.throws),
         throws=clip.throws,
-        sound=source.read_sound(first - SOUND_MARGIN_S, last + SOUND_MARGIN_S),
+        sound=find_sound(clip),
     )
 
 

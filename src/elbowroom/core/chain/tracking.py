@@ -28,7 +28,7 @@ def track_throw(clip: ClipThrows, seen: SeenThrow, setting: ChainSetting) -> Joi
     pictures = seen.choice.pictures
     times = clip.times.times_s[pictures]
     hand = Side.RIGHT if setting.athlete.hand is ThrowingHand.RIGHT else Side.LEFT
-    known = SideKnowledge(is_behind=clip.view is View.BEHIND, hand=hand)
+    known = SideKnowledge(is_behind=clip.view is View.BEHIND, is_front=clip.view is View.FRONT, hand=hand)
     repaired, corrections = repair_sides(seen.landmarks, pictures, times, known)
     track = build_joint_track(repaired, pictures, times, clip.camera.name, setting.tables, corrections)
     fresh = ~clip.times.repeated[pictures]
