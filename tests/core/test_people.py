@@ -45,6 +45,21 @@ def test_missed_pictures_do_not_end_a_track_and_long_gaps_do() -> None:
     assert len(link_people(long, np.arange(40))) == 2
 
 
+def test_somebody_found_twice_for_a_while_stays_one_person() -> None:
+    """A double beside the body from picture 16 on; from 20 on only the double is found."""
+    people = [[person(300 + 2 * k)] for k in range(20)] + [[] for _ in range(20)]
+    for k in range(16, 40):
+        people[k].append(person(340 + 2 * k, size=560))
+    tracks = link_people(people, np.arange(0, 320, 8))
+    assert [track.pictures.tolist() for track in tracks] == [list(range(0, 320, 8))]
+    assert [region.size_px for region in tracks[0].regions] == [500.0] * 20 + [560.0] * 20
+
+
+def test_somebody_who_comes_when_another_leaves_is_another_person_elsewhere() -> None:
+    people = [[person(300)] if k < 20 else [person(900)] for k in range(40)]
+    assert [len(track.pictures) for track in link_people(people, np.arange(40))] == [20, 20]
+
+
 def test_regions_between_are_on_the_straight_line_and_turn_the_short_way() -> None:
     people = [[person(100, size=400, turn=3.0)], [person(140, size=440, turn=-3.0)]]
     track = link_people(people, np.array([10, 20]))[0]

@@ -22,6 +22,8 @@ REACH = 0.35
 """Largest step of a person from one looked-at picture to the next, as a share of the region's side."""
 MISSES = 8
 """Looked-at pictures that a person may be missed before being taken as gone."""
+LONGEST_DOUBLE = 8
+"""Looked-at pictures for which one person may be found twice before the older of the two tracks ends."""
 THROWING_SPEED_HZ = 9.0
 """Hand speed against the trunk, in torso lengths a second over two sparse steps, that only a throw or a hard swing
 reaches: a walker's hand reaches 3 to 5, the captured pitch of the reference test about 20 (chosen by this project)."""
@@ -90,8 +92,44 @@ def link_people(people: Sequence[Sequence[Person]], pictures: Indices) -> tuple[
         _extend_tracks(open_tracks, picture, list(found))
         closed += [track for track in open_tracks if track.missed > MISSES]
         open_tracks = [track for track in open_tracks if track.missed <= MISSES]
-    tracks = [track.freeze() for track in closed + open_tracks]
+    tracks = join_broken([track.freeze() for track in closed + open_tracks], pictures)
     return tuple(sorted(tracks, key=lambda track: (-len(track.pictures), int(track.pictures[0]))))
+
+
+def join_broken(tracks: Sequence[PersonTrack], pictures: Indices) -> list[PersonTrack]:
+    """Join each track to the one that ended about when and where it begins: one person found twice for a while.
+
+    `pictures` are the numbers of all looked-at pictures, increasing.
+    """
+    joined: list[PersonTrack] = []
+    for track in sorted(tracks, key=lambda track: int(track.pictures[0])):
+        before = [number for number, other in enumerate(joined) if _is_sequel(other, track, pictures)]
+        if before:
+            joined[before[-1]] = _append_track(joined[before[-1]], track)
+        else:
+            joined.append(track)
+    return joined
+
+
+def _is_sequel(first: PersonTrack, second: PersonTrack, pictures: Indices) -> bool:
+    """Whether the second track goes on where the first one ended."""
+    gap = int(np.searchsorted(pictures, second.pictures[0]) - np.searchsorted(pictures, first.pictures[-1]))
+    if not -LONGEST_DOUBLE <= gap <= MISSES or second.pictures[-1] <= first.pictures[-1]:
+        return False
+    then = max(int(np.searchsorted(first.pictures, second.pictures[0], side="right")) - 1, 0)
+    region, other = first.regions[then], second.regions[0]
+    size = max(region.size_px, other.size_px, 1e-6)
+    return float(np.linalg.norm(other.centre_px - region.centre_px)) <= 2 * REACH * size
+
+
+def _append_track(first: PersonTrack, second: PersonTrack) -> PersonTrack:
+    """Return both tracks as one; where both saw the person, the first is kept."""
+    new = np.flatnonzero(second.pictures > first.pictures[-1])
+    return PersonTrack(
+        pictures=np.concatenate([first.pictures, second.pictures[new]]),
+        regions=(*first.regions, *(second.regions[index] for index in new.tolist())),
+        scores=np.concatenate([first.scores, second.scores[new]]),
+    )
 
 
 def _extend_tracks(tracks: list[_Growing], picture: int, found: list[Person]) -> None:
