@@ -16,9 +16,11 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import av
 from threadpoolctl import threadpool_limits
@@ -151,13 +153,18 @@ def repeat_clip(source: Path, target: Path, times: int) -> None:
         length = Fraction(first.duration, av.time_base) + Fraction(1, 60)
         for turn in range(times):
             first.seek(0)
-            for packet in first.demux():
-                if packet.dts is None:
-                    continue
-                shift = int(turn * length / packet.time_base)
-                packet.pts, packet.dts = packet.pts + shift, packet.dts + shift
+            for packet in list_packets(first, turn * length):
                 packet.stream = streams[packet.stream.index]
                 out.mux(packet)
+
+
+def list_packets(source: Any, shift_s: Fraction) -> Iterator[Any]:
+    """Yield the packets of a clip, moved in time."""
+    for packet in source.demux():
+        if packet.dts is not None:
+            shift = int(shift_s / packet.time_base)
+            packet.pts, packet.dts = packet.pts + shift, packet.dts + shift
+            yield packet
 
 
 def render_costs(costs: list[Cost]) -> str:
