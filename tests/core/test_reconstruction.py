@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from elbowroom.core.cameras.rays import undistort_pixels
 from elbowroom.core.cameras.project import project_points, project_with_jacobian
+from elbowroom.core.cameras.rays import undistort_pixels
 from elbowroom.core.cameras.types import Camera
 from elbowroom.core.landmarks.names import JOINTS, Joint
 from elbowroom.core.landmarks.types import JointTrack
@@ -52,6 +52,14 @@ def make_view(camera: Camera, noise_px: float, seed: int, truth: float = 0.0, st
     )
     flat = undistort_pixels(camera.lens, pixels.reshape(-1, 2)).reshape(pixels.shape)
     return ViewedThrow(track=track, camera=camera, flat=flat, offset_s=truth - stated, offset_standard_s=abs(stated))
+
+
+def thin_view(view: ViewedThrow, every: int) -> ViewedThrow:
+    """Keep one picture in `every` of a view."""
+    kept, track = slice(None, None, every), view.track
+    names = ("pictures", "times_s", "pixels", "noise_px2", "offset_px2", "seen", "depth_m")
+    thinned = replace(track, **{name: getattr(track, name)[kept] for name in names})
+    return replace(view, track=thinned, flat=view.flat[kept])
 
 
 def reconstruct(*views: ViewedThrow) -> Motion:
@@ -113,6 +121,15 @@ def test_banded_step_equals_a_dense_solve() -> None:
     expected = np.linalg.solve(dense, right)
     step = factor_system(information, right, problem.layout).step
     assert np.allclose(step, expected, rtol=1e-6, atol=1e-8 * np.abs(expected).max())
+
+
+@pytest.mark.parametrize("every", range(5, 12))
+def test_a_clock_that_moves_rows_over_knots_leaves_the_band_as_narrow_as_it_is(every: int) -> None:
+    problem, unknowns = make_problem(thin_view(make_view(OPEN_SIDE, 1.0, 6), every), make_view(FRONT, 1.0, 7))
+    for moved_s in np.linspace(-0.04, 0.04, 17):
+        unknowns[problem.layout.clocks] = moved_s
+        step = factor_system(*build_system(build_terms(problem, unknowns), problem.layout), problem.layout).step
+        assert np.isfinite(step).all()
 
 
 def test_exact_pictures_give_the_true_motion() -> None:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from elbowroom.core.cameras.types import CAMERA_PARAMETERS
 from elbowroom.core.geometry.splines import build_basis
-from elbowroom.core.landmarks.names import Joint
+from elbowroom.core.landmarks.names import JOINTS, Joint
 from elbowroom.core.reconstruction.layout import Columns, Layout, locate_joint, read_positions
 from elbowroom.core.reconstruction.terms import Term
 from elbowroom.core.reconstruction.types import Array, CurveGrid, Projection, ViewedThrow
@@ -121,10 +121,20 @@ def build_sighting_term(
     spread = (columns[:, :, None] + np.arange(3)).reshape(len(times), -1)
     border = np.broadcast_to(np.concatenate([[layout.clocks + index], cameras]), (len(times), 1 + CAMERA_PARAMETERS))
     return take_likeness(
-        sightings.likeness,
+        select_near(sightings.likeness, columns),
         np.concatenate([spread, np.roll(spread, 1, axis=0), border], axis=1),
         (whitening @ by_curve, whitening @ by_border, (whitening @ errors[:, :, None])[:, :, 0]),
     )
+
+
+def select_near(likeness: Array, columns: Columns) -> Array:
+    """Return the likeness (r,) with zero where a row's control points have moved too far from the row before's.
+
+    The estimated clock moves all rows along the knots, so that neighbours at the start need not stay neighbours.
+    """
+    points = columns[:, 0] // (3 * JOINTS)
+    is_near = np.abs(np.diff(points, prepend=points[:1])) <= FARTHEST_POINTS
+    return np.where(is_near, likeness, 0.0)
 
 
 def take_likeness(likeness: Array, columns: Columns, whitened: tuple[Array, Array, Array]) -> Term:
