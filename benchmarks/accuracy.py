@@ -10,11 +10,13 @@ import argparse
 import json
 import os
 import sys
+import traceback
 from dataclasses import asdict, dataclass
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from threadpoolctl import threadpool_limits
 
 from benchmarks.accuracy_tables import render_accuracy
@@ -95,6 +97,9 @@ def do_visit(work: tuple[Path, Options]) -> dict[str, Any]:
             return compare_visit(measure_folder(folder, options))
     except ElbowroomError as e:
         return {**describe_visit(folder), "measured": [], "refused": str(e)}
+    except (ArithmeticError, LookupError, ValueError, np.linalg.LinAlgError) as e:
+        said = f"**the product broke** ({type(e).__name__}: {e})"
+        return {**describe_visit(folder), "measured": [], "refused": said, "trace": traceback.format_exc()}
 
 
 def run_visits(given: Given) -> list[dict[str, Any]]:
