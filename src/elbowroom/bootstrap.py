@@ -29,7 +29,8 @@ from elbowroom.adapters.results.folders import check_results_folder, write_resul
 from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.bones import read_bone_shares
 from elbowroom.adapters.tables.landmark_tables import read_landmark_tables
-from elbowroom.adapters.tables.rows import read_table_text
+from elbowroom.adapters.tables.loads import BALLS, SEGMENTS, read_load_tables
+from elbowroom.adapters.tables.rows import find_table_digest, read_table_text
 from elbowroom.adapters.tables.tolerances import PACKAGED_TOLERANCES, find_tolerances_digest, read_tolerances
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.visit_files import writing
@@ -90,6 +91,7 @@ def build_tools(plan: VisitPlan, settings: Settings, notice: Notice) -> Screenin
         landmark_tables=tables,
         bone_shares=read_bone_shares(),
         judge_tables=JudgeTables(tolerances=tolerances, bands=read_published_bands(), rule=DecisionRule()),
+        load_tables=read_load_tables(),
         method=list_method_parts(tables),
         made_with=list_versions(detector, tables, plan.tolerances_path),
     )
@@ -112,6 +114,7 @@ def list_versions(
         MadeWith(name="large landmark model", version=detector.name_version("large")),
         MadeWith(name="landmark errors", version=tables.name),
         MadeWith(name=f"tolerances, {name}", version=find_tolerances_digest(tolerances_path)),
+        *(MadeWith(name=table, version=find_table_digest(None, table)) for table in (SEGMENTS, BALLS)),
         *(MadeWith(name=library, version=version(library)) for library in LIBRARIES),
     )
 

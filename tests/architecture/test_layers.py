@@ -42,6 +42,7 @@ STAGES = (
     "reconstruction",
     "instants",
     "measures",
+    "loads",
     "findings",
 )
 """The stages of the core in the order of the data; a stage knows the words of earlier ones only."""

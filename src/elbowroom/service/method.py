@@ -29,6 +29,14 @@ MEASURES = (
     "and the scatter from throw to throw. A left-hander is mirrored first, so that signs read as for a right-"
     "hander."
 )
+LOADS = (
+    "Loads come from the recursive equations of Newton and Euler along hand with ball, forearm and upper arm, with the "
+    "exact derivatives of the fitted curves. Masses, centres and radii of gyration: de Leva 1996, below 18 years the "
+    "masses of Jensen's children by age; the spread between body tables, the ball's mass and place, the moment of "
+    "release and the smoothing enter the interval beside the sources of the motion. Varus is about the axis in the "
+    "plane of upper arm and forearm at right angles to the forearm; internal rotation is about the upper arm. Below "
+    "200 pictures a second loads are refused."
+)
 FINDINGS = (
     "A finding is the probability that the typical throw lies outside the limits (the rule of JCGM 106:2012). "
     "Order of work: how far outside, how sure, how much it matters. Limits that are common practice without a "
@@ -47,6 +55,7 @@ def list_method_parts(tables: LandmarkTables) -> tuple[MethodPart, ...]:
         "Cameras and clocks": CAMERAS,
         "Reconstruction": RECONSTRUCTION,
         "Instants and measures": MEASURES,
+        "Loads": LOADS,
         "Findings": FINDINGS,
     }
     return tuple(MethodPart(title=title, text=text) for title, text in texts.items())

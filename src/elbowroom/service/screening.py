@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.chain.bearing import join_loads
 from elbowroom.core.chain.judging import (
     JudgeTables,
     choose_shown_bands,
@@ -25,6 +26,7 @@ from elbowroom.core.clips.types import ClipTimes, Sound
 from elbowroom.core.findings.report import MadeWith, MethodPart, ScreeningReport, ThrowingHand
 from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.landmarks.names import Side
+from elbowroom.core.loads.types import LoadTables
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.priors import build_priors
 from elbowroom.core.reconstruction.types import BoneShare
@@ -64,6 +66,8 @@ class ScreeningTools:
     """Usual bone lengths."""
     judge_tables: JudgeTables
     """Tolerances, bands and decision rule."""
+    load_tables: LoadTables
+    """Body segments, balls and published loads."""
     method: tuple[MethodPart, ...]
     """The method in words."""
     made_with: tuple[MadeWith, ...]
@@ -165,6 +169,7 @@ def build_setting(plan: VisitPlan, set_up: FieldSetUp, tools: ScreeningTools) ->
         tables=tools.landmark_tables,
         priors=build_priors(tools.bone_shares, plan.athlete.height_m, set_up.ground_height_m),
         target_m=(plan.sizes.target_distance_m, 0.0, CATCH_HEIGHT_M),
+        load_tables=tools.load_tables,
     )
 
 
@@ -188,4 +193,5 @@ def build_report(
         rule=tools.judge_tables.rule,
         method=tools.method,
         made_with=tools.made_with,
+        loads=join_loads(visit.throws, plan.athlete, tools.load_tables),
     )

@@ -8,7 +8,9 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from elbowroom.adapters.report.curves import draw_curve, find_time_zero
+from elbowroom.adapters.report.curves import TimeZero, draw_curve, find_time_zero
+from elbowroom.adapters.report.loads import CAUTIONS as LOAD_CAUTIONS
+from elbowroom.adapters.report.loads import LOAD_WORDS, build_band_rows, build_change_rows, build_load_rows
 from elbowroom.adapters.report.pages import (
     build_finding_row,
     build_instants,
@@ -27,9 +29,10 @@ from elbowroom.adapters.report.words import CAUTIONS, COMPARISON_CAUTION, LANGUA
 from elbowroom.core.findings.report import ScreeningReport
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share
+from elbowroom.core.quantities.types import Absent
 
 TEMPLATE = "report.html"
-NUMBER_AND_UNIT = re.compile(r"(\d) (%|°/s|cm|in|m|m/s|s|px)(?![\w])")
+NUMBER_AND_UNIT = re.compile(r"(\d) (%|°/s|cm|in|m|m/s|s|px|N m|N)(?![\w])")
 
 
 def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit.CENTIMETRES) -> str:
@@ -82,6 +85,25 @@ def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, An
         "cautions": (*CAUTIONS, *report.cautions, COMPARISON_CAUTION),
         "standing": CAUTIONS,
         "capitalise": capitalise,
+        **_build_loads(report, zero, lengths),
+    }
+
+
+def _build_loads(report: ScreeningReport, zero: TimeZero, lengths: LengthUnit) -> dict[str, Any]:
+    """Return what the section on loads needs, which without loads is their absence alone."""
+    loads = report.loads
+    if isinstance(loads, Absent):
+        return {"loads": None, "load_words": LOAD_WORDS}
+    numbers = {line.throw for line in loads.curves[0].lines}
+    throws = [throw for throw in report.throws if throw.number in numbers]
+    return {
+        "loads": loads,
+        "load_words": LOAD_WORDS,
+        "load_rows": build_load_rows(loads),
+        "load_curves": [draw_curve(curve, throws, zero, lengths) for curve in loads.curves],
+        "load_changes": build_change_rows(loads),
+        "load_bands": build_band_rows(loads),
+        "load_cautions": LOAD_CAUTIONS,
     }
 
 

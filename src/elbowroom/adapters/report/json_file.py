@@ -9,9 +9,10 @@ from importlib.resources import files
 from math import isfinite, isinf
 from typing import Any
 
+from elbowroom.adapters.report.loads_json import write_loads
 from elbowroom.adapters.report.words import CAUTIONS, COMPARISON_CAUTION
 from elbowroom.core.findings.phrases import name_verdict
-from elbowroom.core.findings.report import ClipCard, Curve, KeyPicture, ScreeningReport, ThrowCard
+from elbowroom.core.findings.report import AthleteCard, ClipCard, Curve, KeyPicture, ScreeningReport, ThrowCard
 from elbowroom.core.findings.types import Finding, NotMeasured, PublishedBand, Tolerance
 from elbowroom.core.quantities.types import Absent, Obtained
 from elbowroom.errors import ScreeningError
@@ -50,6 +51,7 @@ def _write_report(report: ScreeningReport) -> dict[str, Any]:
             "height_m": report.athlete.height_m,
             "hand": str(report.athlete.hand),
             "kind": str(report.athlete.kind),
+            **_write_size(report.athlete),
         },
         "set_up": {
             "how": set_up.how,
@@ -66,12 +68,19 @@ def _write_report(report: ScreeningReport) -> dict[str, Any]:
             for item in report.priorities
         ],
         "curves": [_write_curve(curve) for curve in report.curves],
+        "loads": write_loads(report.loads, _write_obtained, _write_curve),
         "pictures": [_write_picture(picture) for picture in report.pictures],
         "missing": [{"what": item.what, **_write_absent(item.absent)} for item in report.missing],
         "method": [{"title": part.title, "text": part.text} for part in report.method],
         "made_with": [{"name": item.name, "version": item.version} for item in report.made_with],
         "cautions": [*CAUTIONS, *report.cautions, COMPARISON_CAUTION],
     }
+
+
+def _write_size(athlete: AthleteCard) -> dict[str, Any]:
+    """Return sex, body mass and ball as far as the visit file says them."""
+    said = {"sex": athlete.sex, "mass_kg": athlete.mass_kg, "ball": athlete.ball}
+    return {name: value for name, value in said.items() if not isinstance(value, Absent)}
 
 
 def _write_obtained(quantity: Obtained) -> dict[str, Any]:

@@ -62,6 +62,7 @@ WORDS = {
     "chance": "Chance of being outside",
     "source_column": "Largest source of doubt, share of variance",
     "beside": "Published, for comparison",
+    "loads": "What the arm bears",
     "missing": "What could not be measured",
     "missing_lead": "Grouped by reason, with what to change when filming next time.",
     "missing_none": "Everything that was asked for could be measured.",

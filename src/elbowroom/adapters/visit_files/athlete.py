@@ -6,13 +6,17 @@ from datetime import date
 
 from elbowroom.adapters.visit_files.lengths import find_length_m
 from elbowroom.adapters.visit_files.sections import Section
-from elbowroom.core.findings.report import AthleteCard, ThrowingHand
+from elbowroom.core.findings.report import NOT_STATED, AthleteCard, ThrowingHand
+from elbowroom.core.loads.types import BallKind, Sex
 from elbowroom.core.measures.types import ThrowKind
 
 YOUNGEST_YEARS, OLDEST_YEARS = 4.0, 100.0
 """Ages that are believed."""
 HEIGHTS_M = (0.9, 2.4)
 """Heights that are believed, metres."""
+MASSES_KG = (12.0, 200.0)
+"""Body masses that are believed, kilograms."""
+KG_A_POUND = 0.45359237
 DAYS_A_YEAR = 365.2425
 
 HANDS = {
@@ -22,6 +26,10 @@ HANDS = {
     "left_handed": ThrowingHand.LEFT,
 }
 """Other ways to write the hand."""
+SEXES = {"f": Sex.FEMALE, "m": Sex.MALE, "girl": Sex.FEMALE, "boy": Sex.MALE}
+"""Other ways to write the sex."""
+BALLS = {"softball": BallKind.SOFTBALL_12, "softball_12": BallKind.SOFTBALL_12, "softball_11": BallKind.SOFTBALL_11}
+"""Other ways to write the ball."""
 KINDS = {
     "mound": ThrowKind.MOUND_PITCH,
     "mound_pitch": ThrowKind.MOUND_PITCH,
@@ -39,10 +47,33 @@ def read_athlete(section: Section, made_on: date | None) -> AthleteCard | None:
     height = find_length_m(section, "height", HEIGHTS_M, 'height_cm = 162 (or height_ft_in = "5 ft 4 in")')
     hand = section.find_word("hand", ThrowingHand, HANDS, '"right" or "left", the hand that throws')
     kind = section.find_word("kind", ThrowKind, KINDS, '"pitch from a mound", or another kind of throw')
+    sex = section.find_word("sex", Sex, SEXES)
+    ball = section.find_word("ball", BallKind, BALLS)
+    mass = _find_mass_kg(section)
     section.check_keys()
     if name is None or age is None or height is None or hand is None or kind is None:
         return None
-    return AthleteCard(name=name, age_years=age, height_m=height, hand=hand, kind=kind)
+    return AthleteCard(
+        name=name,
+        age_years=age,
+        height_m=height,
+        hand=hand,
+        kind=kind,
+        sex=NOT_STATED if sex is None else sex,
+        mass_kg=NOT_STATED if mass is None else mass,
+        ball=NOT_STATED if ball is None else ball,
+    )
+
+
+def _find_mass_kg(section: Section) -> float | None:
+    """Return the body mass in kg, or None where it is not given or wrong; it may be left out."""
+    given = section.list_given(("mass_kg", "mass_lb"))
+    if len(given) > 1:
+        section.add_problem("gives the body mass more than once (mass_kg, mass_lb): keep one")
+        return None
+    factor = KG_A_POUND if given == ["mass_lb"] else 1.0
+    mass = section.find_number(given[0], MASSES_KG[0] / factor, MASSES_KG[1] / factor) if given else None
+    return None if mass is None else factor * mass
 
 
 def _find_age(section: Section, made_on: date | None) -> float | None:

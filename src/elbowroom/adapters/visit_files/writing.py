@@ -28,6 +28,9 @@ name = ""                        # <- a name or a code, as it should stand on th
 # height_cm = 152                # <- or: height_ft_in = "5 ft 0 in"
 # hand = "right"                 # <- the hand that throws: "right" or "left"
 # kind = "pitch from a mound"    # <- or "flat-ground pitch", "position throw", "long toss", "other overhand throw"
+# sex = "male"                   # for loads, with the mass: "female" or "male", which body tables hold
+# mass_kg = 45                   # for loads: body mass (or mass_lb)
+# ball = "baseball"              # or "softball 12 in", "softball 11 in"
 
 [ground]
 # target_m = 14.0                # <- from the front of the pitcher's plate to where the ball is caught (or target_ft)

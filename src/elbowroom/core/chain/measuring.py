@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.chain.bearing import measure_throw_loads
 from elbowroom.core.chain.types import ChainSetting
 from elbowroom.core.clips.types import TimingVerdict
 from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.instants.find import Times, draw_times, find_instants
 from elbowroom.core.instants.types import Instants
+from elbowroom.core.loads.types import ThrowLoads
 from elbowroom.core.measures.measure import measure_throw
 from elbowroom.core.measures.types import MeasureSetting, ThrowMeasures
 from elbowroom.core.quantities.budget import build_uncertain
@@ -53,8 +55,8 @@ def measure_motion(
     setting: ChainSetting,
     pictures: tuple[TimingVerdict, float],
     generator: np.random.Generator,
-) -> tuple[Instants, Times, ThrowMeasures]:
-    """Return the instants, their times in the draws of landmark noise, and all measures of one throw.
+) -> tuple[Instants, Times, ThrowMeasures, ThrowLoads | Absent]:
+    """Return the instants, their times in the draws of landmark noise, all measures of one throw, and its loads.
 
     `pictures` = what their timing can carry, and their rate in Hz.
     """
@@ -70,7 +72,9 @@ def measure_motion(
     drawn_times = draw_times(times, generator, count, rate_hz)
     draws[Source.TIMING] = (replace(noisy, coefficients_m=still), lost | drawn_times)
     measures = measure_throw(draws[Source.LANDMARKS], draws, build_setting(set_up, setting, timing))
-    return instants, times, measures
+    # A generator of their own, so that the measures stay the same with and without loads.
+    loads = measure_throw_loads(draws, setting, timing, generator.spawn(1)[0])
+    return instants, times, measures, loads
 
 
 def build_setting(set_up: FieldSetUp, setting: ChainSetting, timing: TimingVerdict) -> MeasureSetting:

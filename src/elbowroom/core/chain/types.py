@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from elbowroom.core.cameras.types import Camera, View
 from elbowroom.core.clips.types import ClipTimes, Sound
 from elbowroom.core.clocks.types import CheckedOffset
-from elbowroom.core.findings.report import AthleteCard
+from elbowroom.core.findings.report import NOT_ASKED, AthleteCard
 from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.landmarks.types import Correction, JointTrack
+from elbowroom.core.loads.types import LoadTables, ThrowLoads
 from elbowroom.core.measures.types import ThrowMeasures
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.types import Array, BodyPriors, Curves, Motion
@@ -45,6 +46,8 @@ class ChainSetting:
     """Usual bones for the athlete's height, and the ground."""
     target_m: tuple[float, float, float]
     """About where the ball arrives, in the field frame: where the pop of the glove comes from."""
+    load_tables: LoadTables | Absent = NOT_ASKED
+    """Tables of body segments and balls, or why no loads are wanted."""
     draws: int = 150
     """Draws for each source of uncertainty."""
 
@@ -79,6 +82,8 @@ class MeasuredThrow:
     """Times of each instant that was found, the best first, then draws, seconds on the visit clock."""
     measures: ThrowMeasures
     """All measures."""
+    loads: ThrowLoads | Absent = NOT_ASKED
+    """What the arm bore, or why that is not known."""
 
     @property
     def corrections(self) -> tuple[Correction, ...]:

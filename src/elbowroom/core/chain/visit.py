@@ -140,7 +140,7 @@ def measure_viewed(
     drawn = draw_sources(motion, set_up, setting, generator)
     rate = max(clip.times.rate_hz for clip in clips)
     pictures = combine_timing(clips), rate
-    instants, times, measures = measure_motion(drawn, set_up, setting, pictures, generator)
+    instants, times, measures, loads = measure_motion(drawn, set_up, setting, pictures, generator)
     return MeasuredThrow(
         number=number,
         tracked=tuple(member for _, member in views),
@@ -149,6 +149,7 @@ def measure_viewed(
         instants=instants,
         times_s=dict(times),
         measures=measures,
+        loads=loads,
     )
 
 

@@ -26,6 +26,9 @@ SETTLED_BY = {
     Source.SCALE: "film the board again, or mark more of the plate",
     Source.TARGET: "mark the direction to the target",
     Source.OUT_OF_PLANE: "add a second phone from another side",
+    Source.BODY: "no filming will help: the body tables differ",
+    Source.BALL: "state which ball was thrown",
+    Source.SMOOTHING: "film at a higher picture rate",
     Source.JOINT_OFFSET: "more throws will not help; keep it in view at the retest",
 }
 """What would make the interval narrower, by the source that dominates it."""

@@ -16,10 +16,17 @@ from numpy.typing import NDArray
 from elbowroom.core.cameras.types import View
 from elbowroom.core.findings.types import DecisionRule, Finding, Priority, PublishedBand
 from elbowroom.core.instants.types import InstantName, Instants
+from elbowroom.core.loads.types import BallKind, LoadBand, LoadChange, LoadDefinition, Sex
 from elbowroom.core.measures.types import ThrowKind
 from elbowroom.core.quantities.types import Absent, Obtained
 
 Array = NDArray[np.float64]
+
+
+NOT_STATED = Absent(reason="The visit file does not say it.")
+"""Stands for what a visit file may leave out."""
+NOT_ASKED = Absent(reason="Loads were not asked for.")
+"""Stands for loads where the tables that they need were not given."""
 
 
 class ThrowingHand(StrEnum):
@@ -43,6 +50,17 @@ class AthleteCard:
     """The hand that throws."""
     kind: ThrowKind
     """The kind of throw that was filmed."""
+    sex: Sex | Absent = NOT_STATED
+    """Which body table holds, or absent; loads need it."""
+    mass_kg: float | Absent = NOT_STATED
+    """Body mass, kilograms, or absent; loads need it."""
+    ball: BallKind | Absent = NOT_STATED
+    """What was thrown, or absent where the visit file does not say it."""
+
+    @property
+    def thrown(self) -> BallKind:
+        """What was thrown: a baseball where nothing else is said."""
+        return BallKind.BASEBALL if isinstance(self.ball, Absent) else self.ball
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,6 +215,36 @@ class MadeWith:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LoadFinding:
+    """One load over the throws of the visit; never judged."""
+
+    definition: LoadDefinition
+    """What the load means."""
+    typical: Obtained
+    """The typical throw, in N m or N."""
+    typical_share: Obtained
+    """The same in % of body weight times height (moments) or of body weight (forces)."""
+    throws: tuple[Obtained, ...]
+    """Each throw's value, in the order of the throws."""
+    bands: tuple[LoadBand, ...]
+    """What laboratories found at about this age, each by its own method."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadsCard:
+    """What the arm bore, over all throws."""
+
+    findings: tuple[LoadFinding, ...]
+    """The loads, in the order of their registry."""
+    curves: tuple[Curve, ...]
+    """The loads through each throw."""
+    changes: tuple[LoadChange, ...]
+    """What would change them: mean over the throws."""
+    body: str
+    """In a sentence: the body and the ball that were taken, and from which tables."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class ScreeningReport:
     """A whole screening: everything that the report shows and the machine-readable file holds."""
 
@@ -226,5 +274,7 @@ class ScreeningReport:
     """The method in words."""
     made_with: tuple[MadeWith, ...]
     """Versions and digests that the numbers depend on."""
+    loads: LoadsCard | Absent = NOT_ASKED
+    """What the arm bore, or why that is not known."""
     cautions: tuple[str, ...] = ()
     """Cautions of this visit, besides the standing ones that every report carries."""

@@ -46,11 +46,17 @@ class Source(StrEnum):
     UPRIGHT = "upright"
     SCALE = "scale"
     OUT_OF_PLANE = "out of plane"
+    BODY = "body tables"
+    BALL = "ball"
+    SMOOTHING = "smoothing"
     THROW_TO_THROW = "throw to throw"
 
 
 SHARED_SOURCES = frozenset(
-    {Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.UPRIGHT, Source.SCALE, Source.OUT_OF_PLANE}
+    {
+        *(Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.UPRIGHT, Source.SCALE, Source.OUT_OF_PLANE),
+        *(Source.BODY, Source.BALL, Source.SMOOTHING),
+    }
 )
 """Sources whose error is the same in every throw of a visit, so that it does not average over throws."""
 
@@ -72,7 +78,7 @@ class Uncertain:
     value: float
     """Best estimate, in `unit`."""
     unit: str
-    """Unit of the value: deg, m, s, deg/s, m/s, % or 1."""
+    """Unit of the value: deg, m, s, deg/s, m/s, %, 1, N m, N, % BW H or % BW."""
     parts: tuple[BudgetPart, ...]
     """Standard uncertainties by source, taken as independent of one another."""
     degrees_of_freedom: float = inf
