@@ -37,7 +37,7 @@ from elbowroom.core.landmarks.offsets import (
 from elbowroom.core.landmarks.types import RawLandmarks
 from rendering.rotations import Array
 
-VERSION = 1
+VERSION = 2
 FOLDS = 4
 HIDDEN = 40
 STEPS = 900
@@ -45,8 +45,11 @@ LARGEST_M = 0.25
 """Residuals beyond this are lost points, left out of the fit of offsets."""
 GAPS_S = np.array([0.002, 0.006, 0.012, 0.02, 0.03, 0.045, 0.06, 0.08, 0.105, 0.15])
 """Edges of the time gaps at which residuals of one throw are held against each other."""
-NOISE_TIME_S = 0.004
-"""Correlation time of what is not standing: less than the gap of 240 Hz pictures, the smallest looked at."""
+NOISE_TIME_S = 0.02
+"""Correlation time of what is not standing, between that of the picture noise (below 4 ms) and of the part that is
+bound to the pose (35 to 85 ms); of 4, 12, 20 and 40 ms the demo visit's turning rates fitted their intervals best."""
+SLOW_GAP_S = 0.1
+"""What is still alike over longer gaps than this stays through the throw."""
 CUT = 3.5
 """Residuals beyond this many standard deviations are held there in the fit of the noise."""
 
@@ -265,14 +268,17 @@ def measure_correlation(samples: Samples, scaled: Array) -> tuple[Array, Array]:
 
 
 def fit_standing(gaps_s: Array, curves: Array) -> tuple[Array, Array]:
-    """Standing shares (10,) and the times (10,) over which they fade: share * exp(-gap / time) up to 45 ms.
+    """Standing shares (10,) and the times (10,) over which the pose-bound part fades: share * exp(-gap / time).
 
-    What fades so slowly is bound to the pose, so it comes again in the next throw: it is counted as standing. The
-    rest differs from one picture to the next even at 240 Hz.
+    What fades slowly is bound to the pose and comes again in the next throw; what is alike over a tenth of a second
+    stays through the throw. Halfway between the two is counted as standing: all of the first would make turning rates
+    too sure, the second alone would smooth them away.
     """
     near = (gaps_s < 0.045) & (curves > 0.05).all(axis=1)
     lines = np.polyfit(gaps_s[near], np.log(curves[near]), 1)
-    return np.clip(np.exp(lines[1]), 0.05, 0.95), -1.0 / np.minimum(lines[0], -1e-3)
+    bound = np.clip(np.exp(lines[1]), 0.05, 0.95)
+    staying = np.clip(curves[gaps_s > SLOW_GAP_S].mean(axis=0), 0.0, 0.95)
+    return (bound + staying) / 2, -1.0 / np.minimum(lines[0], -1e-3)
 
 
 def _average_depth_error(samples: Samples) -> float:

@@ -32,6 +32,9 @@ TOGETHER_SHARE = 0.9
 """Hands that never come closer than this share of the throwing forearm and hand were not together."""
 NEAR_S = 0.08
 """In a perturbed draw an instant is looked for this far on either side of the best estimate's."""
+LAYBACK_AFTER_S = 0.03
+"""How far after the best layback a draw's is looked for: later the elbow straightens and external rotation is not
+defined any more, so that draws would find their largest value there."""
 STRIDE_S = 0.45
 """Foot contact needs this much of the stride before it, to know how fast the foot was."""
 MOST_LOST_SHARE = 0.2
@@ -170,7 +173,8 @@ def _find_hands_apart(best: Curves, span_s: Span) -> float | Absent:
 
 def _find_in_draws(curves: Curves, name: InstantName, best_s: float) -> Array:
     before_s = STRIDE_S if name is InstantName.FOOT_CONTACT else NEAR_S
-    times = SEARCHES[name](curves, (best_s - before_s, best_s + NEAR_S))
+    after_s = LAYBACK_AFTER_S if name is InstantName.LAYBACK else NEAR_S
+    times = SEARCHES[name](curves, (best_s - before_s, best_s + after_s))
     times[0] = best_s
     return times
 
