@@ -15,21 +15,22 @@ Array = NDArray[np.float64]
 def compute_cross(first: Array, second: Array) -> Array:
     """Return the cross product of vectors (3, ...) and (3, ...) that share all further axes."""
     result = np.empty(np.broadcast_shapes(first.shape, second.shape))
-    np.multiply(first[1], second[2], out=result[0])
-    result[0] -= first[2] * second[1]
-    np.multiply(first[2], second[0], out=result[1])
-    result[1] -= first[0] * second[2]
-    np.multiply(first[0], second[1], out=result[2])
-    result[2] -= first[1] * second[0]
+    less = np.empty(result.shape[1:])
+    for place, (one, two) in enumerate(((1, 2), (2, 0), (0, 1))):
+        np.multiply(first[one], second[two], out=result[place])
+        np.multiply(first[two], second[one], out=less)
+        result[place] -= less
     return result
 
 
 def compute_inner(first: Array, second: Array) -> Array:
     """Return the inner product of vectors (3, ...) and (3, ...) -> (...)."""
-    result = first[0] * second[0]
-    result += first[1] * second[1]
-    result += first[2] * second[2]
-    return np.asarray(result)
+    result = np.asarray(first[0] * second[0])
+    more = np.asarray(first[1] * second[1])
+    result += more
+    np.multiply(first[2], second[2], out=more)
+    result += more
+    return result
 
 
 def normalise_jet(jet: Array) -> Array:

@@ -20,8 +20,9 @@ ARM_JOINTS = (Joint.RIGHT_SHOULDER, Joint.RIGHT_ELBOW, Joint.RIGHT_WRIST, Joint.
 """Joints of the throwing arm, from the trunk outwards."""
 LEAST_FLEXION_SINE = 0.342
 """Sine of the elbow flexion (20 deg) below which the plane of the arm, and the varus axis with it, is not given."""
-BLOCK = 6000
-"""Draws times times that are worked on at once: the arrays of a block stay in the processor's cache."""
+BLOCK = 12000
+"""Draws times times that are worked on at once: the arrays of a block stay in the processor's cache, and each is small
+enough (96 kB) to be reused by the memory allocator. Chosen by trial."""
 Move = Callable[[Array, Array], Array]
 """Joints (7, 3, 3, s, n) in the order of `MOVE_JOINTS` and times (n,) -> the moved arm (4, 3, 3, s, n)."""
 
