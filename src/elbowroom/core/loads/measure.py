@@ -98,14 +98,17 @@ def list_cases(draws: LoadDraws, generator: np.random.Generator) -> dict[Source,
     return cases
 
 
-def read_loads(series: LoadSeries, times: Times) -> dict[str, Array]:
-    """Return every load of every draw, (s,) each, from the loads at all times and each draw's own instants."""
+def read_loads(series: LoadSeries, times: Times, late_s: float = LATE_S) -> dict[str, Array]:
+    """Return every load of every draw, (s,) each, from the loads at all times and each draw's own instants.
+
+    Forces may be largest until `late_s` after release.
+    """
     values: dict[str, Array] = {}
     start_s, end_s = times[InstantName.FOOT_CONTACT], times[InstantName.RELEASE]
     for curve in LOAD_CURVES:
         rows = series.values[curve.key]
-        late_s = end_s + LATE_S if curve.is_after_release else end_s
-        inside = (series.times_s >= start_s[:, None]) & (series.times_s <= late_s[:, None])
+        last_s = end_s + late_s if curve.is_after_release else end_s
+        inside = (series.times_s >= start_s[:, None]) & (series.times_s <= last_s[:, None])
         largest = np.where(inside & np.isfinite(rows), rows, -np.inf).max(axis=1)
         values[LARGEST[curve.key].key] = np.where(np.isfinite(largest), largest, np.nan)
         values[AT_LAYBACK[curve.key].key] = _read_at(series, rows, times[InstantName.LAYBACK])
@@ -113,15 +116,18 @@ def read_loads(series: LoadSeries, times: Times) -> dict[str, Array]:
 
 
 def measure_change(rule: MoveRule, cases: Mapping[Source, _Case], grid: Array) -> LoadChange:
-    """Return how the loads change when the motion is moved along one measure, each draw against itself."""
+    """Return how the loads change when the motion is moved along one measure, each draw against itself.
+
+    Only until release: after it the elbow may be straight, where bending it more has no direction.
+    """
     first = cases[Source.LANDMARKS].times
     contact_s, release_s = (float(first[name][0]) for name in (NEEDED[0], NEEDED[2]))
     move = partial(_move, rule, contact_s, release_s)
     apart: dict[Source, dict[str, Array]] = {}
     for source, case in cases.items():
         few = _take(case, CHANGE_DRAWS + 1)
-        before = read_loads(_solve(few, grid), few.times)
-        after = read_loads(_solve(few, grid, move), few.times)
+        before = read_loads(_solve(few, grid), few.times, 0.0)
+        after = read_loads(_solve(few, grid, move), few.times, 0.0)
         apart[source] = {key: after[key] - before[key] for key in before}
     keys = [LARGEST[curve.key].key for curve in LOAD_CURVES]
     return LoadChange(

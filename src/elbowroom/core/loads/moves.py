@@ -33,11 +33,11 @@ class MoveRule:
     weigh: Weight
     """Times (n,), contact and release in seconds -> jet (3, n) of how much of the step acts."""
     turn: Turn
-    """Joints (7, 3, 3, s, n) and the jet (3, n) of the angle in radians -> the moved arm (4, 3, 3, s, n)."""
+    """Joints (7, 3, 3, s, n) and the jet (3, n) of the angle in radians -> the moved joints, shaped alike."""
 
 
 def apply_move(rule: MoveRule, joints: Array, times_s: Array, contact_s: float, release_s: float) -> Array:
-    """Return the arm's joints (4, 3, 3, s, n), moved; `joints` (7, 3, 3, s, n) in the order of `MOVE_JOINTS`."""
+    """Return the joints (7, 3, 3, s, n), in the order of `MOVE_JOINTS`, moved."""
     angle = np.radians(rule.definition.step_deg) * rule.weigh(times_s, contact_s, release_s)
     return rule.turn(joints, angle)
 
@@ -69,31 +69,33 @@ def weigh_from_contact(times_s: Array, contact_s: float, release_s: float) -> Ar
 
 
 def turn_arm(joints: Array, angle: Array) -> Array:
-    """Return the arm turned about the throwing shoulder in the trunk's frontal plane; + raises the elbow."""
+    """Return the joints, the arm turned about the throwing shoulder in the trunk's frontal plane; + raises it."""
     shoulder = joints[0]
     line = normalise_jet(shoulder - joints[4])
     up = _find_long_axis(joints)
     above = normalise_jet(up - scale_jet(compute_inner_jet(up, line), line))
-    return _turn_about(joints[:4], shoulder, compute_cross_jet(line, above), angle)
+    moved = _turn_about(joints[1:4], shoulder, compute_cross_jet(line, above), angle)
+    return np.concatenate([joints[:1], moved, joints[4:]])
 
 
 def turn_forearm(joints: Array, angle: Array) -> Array:
-    """Return the forearm and hand turned about the elbow's hinge; + bends the elbow more."""
+    """Return the joints with forearm and hand turned about the elbow's hinge; + bends the elbow more."""
     hinge = normalise_jet(compute_cross_jet(joints[1] - joints[0], joints[2] - joints[1]))
     moved = _turn_about(joints[2:4], joints[1], hinge, angle)
-    return np.concatenate([joints[:2], moved])
+    return np.concatenate([joints[:2], moved, joints[4:]])
 
 
 def turn_trunk(joints: Array, angle: Array) -> Array:
-    """Return the arm as the trunk carries it when it turns about its long axis; + opens to the target."""
-    return _turn_about(joints[:4], _find_hips(joints), normalise_jet(_find_long_axis(joints)), angle)
+    """Return the joints as the trunk carries them when it turns about its long axis; + opens to the target."""
+    moved = _turn_about(joints[:5], _find_hips(joints), normalise_jet(_find_long_axis(joints)), angle)
+    return np.concatenate([moved, joints[5:]])
 
 
 def turn_trunk_sideways(joints: Array, angle: Array) -> Array:
-    """Return the arm as the trunk carries it when it tilts about the line to the target; + to the glove side."""
+    """Return the joints as the trunk carries them when it tilts about the line to the target; + to the glove side."""
     axis = np.zeros_like(joints[0])
     axis[0, 0] = -1.0
-    return _turn_about(joints[:4], _find_hips(joints), axis, angle)
+    return np.concatenate([_turn_about(joints[:5], _find_hips(joints), axis, angle), joints[5:]])
 
 
 def _find_hips(joints: Array) -> Array:

@@ -24,7 +24,7 @@ BLOCK = 12000
 """Draws times times that are worked on at once: the arrays of a block stay in the processor's cache, and each is small
 enough (96 kB) to be reused by the memory allocator. Chosen by trial."""
 Move = Callable[[Array, Array], Array]
-"""Joints (7, 3, 3, s, n) in the order of `MOVE_JOINTS` and times (n,) -> the moved arm (4, 3, 3, s, n)."""
+"""Joints (7, 3, 3, s, n) in the order of `MOVE_JOINTS` and times (n,) -> the same, moved."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +86,7 @@ def _solve_block(
     wanted = ARM_JOINTS if move is None else MOVE_JOINTS
     joints = evaluate_jets(block, wanted, times_s)
     if move is not None:
-        joints = move(joints, times_s)
+        joints = move(joints, times_s)[: len(ARM_JOINTS)]
     carried = measure_carried_share(times_s, release_s[rows])
     motion = build_arm_motion(joints)
     body = build_arm_body(select_draws(numbers, rows), measure_lengths(joints))
