@@ -50,6 +50,13 @@ class Memory:
     is_changed: bool = False
     """Whether there is something new to write."""
 
+    def add(self, found: RawLandmarks, keys: Sequence[Key]) -> None:
+        """Add landmarks, one picture a key, in the single precision in which they are kept."""
+        kept = RawLandmarks(**{name: round_single(getattr(found, name)) for name in PARTS})
+        for index, key in enumerate(keys):
+            self.landmarks[key] = select_pictures(kept, np.array([index]))
+        self.is_changed = True
+
     def write(self) -> None:
         """Write the file, whole or not at all."""
         if not self.is_changed:
@@ -57,7 +64,7 @@ class Memory:
         self.path.parent.mkdir(parents=True, exist_ok=True)
         rows = [(number, *list_person(person)) for number, people in self.people.items() for person in people]
         joined = concatenate_pictures(list(self.landmarks.values())) if self.landmarks else None
-        parts = {name: getattr(joined, name) for name in PARTS} if joined else {}
+        parts = {name: getattr(joined, name).astype(np.float32) for name in PARTS} if joined else {}
         unfinished = self.path.with_suffix(".part.npz")
         np.savez_compressed(
             unfinished,
@@ -68,6 +75,11 @@ class Memory:
         )
         unfinished.replace(self.path)
         self.is_changed = False
+
+
+def round_single(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Round to single precision, which the networks compute in."""
+    return values.astype(np.float32).astype(np.float64)
 
 
 def list_person(person: Person) -> tuple[float, ...]:
@@ -87,7 +99,7 @@ def read_memory(path: Path) -> Memory:
             region = Region(centre_px=np.array([x, y]), size_px=size, rotation_rad=turn)
             memory.people[int(number)] += (Person(region=region, score=score),)
         if len(kept["keys"]):
-            everything = RawLandmarks(**{name: kept[name] for name in PARTS})
+            everything = RawLandmarks(**{name: kept[name].astype(np.float64) for name in PARTS})
             for index, (large, *rest) in enumerate(kept["keys"].tolist()):
                 key = ("large" if large else "light", *rest)
                 memory.landmarks[key] = select_pictures(everything, np.array([index]))  # type: ignore[index]
@@ -159,9 +171,7 @@ class RememberingDetector:
             found = self.real.detect_landmarks(
                 [shown[number] for number, _ in missing], [region for _, region in missing], size
             )
-            for index, item in enumerate(missing):
-                self.memory.landmarks[name_region(size, *item)] = select_pictures(found, np.array([index]))
-            self.memory.is_changed = True
+            self.memory.add(found, [name_region(size, *item) for item in missing])
         return concatenate_pictures([self.memory.landmarks[name_region(size, *item)] for item in asked])
 
     def name_version(self, size: LandmarkSize) -> str:
