@@ -14,7 +14,7 @@ VERBS = (
     *("interpolate", "smooth", "filter", "normalise", "invert", "undistort", "flatten", "densify", "wrap"),
     *("differentiate", "integrate", "repair", "weigh", "align", "time", "count", "sum", "simulate", "draw"),
     *("reconstruct", "predict", "locate", "factor", "average", "calibrate", "concatenate", "reorder", "unwrap"),
-    *("spread", "widen", "pin", "step", "tie"),
+    *("spread", "widen", "pin", "step", "tie", "compare", "share"),
     # words for people
     *("phrase", "describe", "explain", "name", "list", "show", "capitalise"),
     # looking at the throws

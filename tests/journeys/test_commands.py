@@ -41,7 +41,7 @@ REFUSED = {
     "folder not there": (("screen", "nowhere"), "is not there"),
     "folder without visit": (("screen", "."), "elbowroom begin"),
     "visit is no text": (("screen", "noise.toml"), "is no text"),
-    "visit is no TOML": (("screen", "wrong.toml"), "line 1"),
+    "visit is no TOML": (("screen", "wrong.toml"), "cannot be read as TOML"),
     "nothing to begin": (("begin", "."), "There is no clip"),
     "begin a file": (("begin", "noise.toml"), "is not a folder"),
     "paper unknown": (("board", "--paper", "b0", "b.pdf"), "is not one of"),
