@@ -112,7 +112,8 @@ def test_sizes_come_from_the_level(folder: Path) -> None:
 
 
 def test_stated_sizes_go_before_the_level(folder: Path) -> None:
-    text = FULL.replace("[ground]", "[ground]\ntarget_ft = 44\nplate_depth_in = 6\ntarget_give_or_take_deg = 3.92\nboard_size = \"small\"")
+    stated = 'target_ft = 44\nplate_depth_in = 6\ntarget_give_or_take_deg = 3.92\nboard_size = "small"'
+    text = FULL.replace("[ground]", f"[ground]\n{stated}")
     plan = read_text(folder, text)
     assert plan.sizes.target_distance_m == pytest.approx(44 * 0.3048)
     assert plan.sizes.plate_m[1] == pytest.approx(0.1524)
