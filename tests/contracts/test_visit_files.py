@@ -23,7 +23,9 @@ from elbowroom.adapters.visit_files.writing import write_first_visit
 from elbowroom.core.cameras.types import View
 from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.landmarks.names import Side
+from elbowroom.core.loads.types import BallKind, Sex
 from elbowroom.core.measures.types import ThrowKind
+from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import VisitError
 from elbowroom.service.visit_plan import BoardSize, VisitPlan
 
@@ -104,6 +106,35 @@ def test_full_file_is_read(folder: Path) -> None:
     assert plan.board_size is BoardSize.LARGE
 
 
+SIZES = {
+    "kilograms": ('sex = "male"\nmass_kg = 44.5', Sex.MALE, 44.5),
+    "pounds": ('sex = "F"\nmass_lb = 100', Sex.FEMALE, 45.359237),
+    "words of every day": ('Sex = "girl"\nmass-kg = "51"', Sex.FEMALE, 51.0),
+}
+
+
+@pytest.mark.parametrize("case", SIZES)
+def test_size_for_the_loads(folder: Path, case: str) -> None:
+    lines, sex, mass = SIZES[case]
+    athlete = read_text(folder, FULL.replace("height_cm = 152", f"height_cm = 152\n{lines}")).athlete
+    assert athlete.sex is sex
+    assert athlete.mass_kg == pytest.approx(mass)
+    assert athlete.thrown is BallKind.BASEBALL
+
+
+def test_size_for_the_loads_may_be_left_out(folder: Path) -> None:
+    athlete = read_text(folder, FULL).athlete
+    assert isinstance(athlete.sex, Absent)
+    assert isinstance(athlete.mass_kg, Absent)
+    assert isinstance(athlete.ball, Absent)
+
+
+@pytest.mark.parametrize("words", ["softball", "Softball 12 in", "softball_12_in"])
+def test_ball_is_read(folder: Path, words: str) -> None:
+    text = FULL.replace("height_cm = 152", f'height_cm = 152\nball = "{words}"')
+    assert read_text(folder, text).athlete.ball is BallKind.SOFTBALL_12
+
+
 def test_sizes_come_from_the_level(folder: Path) -> None:
     sizes = read_text(folder, FULL).sizes
     # 46 ft, 18 in and 4 in, as the table of field sizes states them with their source.
@@ -157,6 +188,10 @@ def test_reading_is_lenient(folder: Path, strict: str, lenient: str) -> None:
 
 
 WRONG = {
+    "sex unknown": ('name = "player 12"', 'name = "player 12"\nsex = "x"', "[athlete] has sex = 'x'"),
+    "mass in grams": ('name = "player 12"', 'name = "player 12"\nmass_kg = 44000', "give a number from 12 to 200"),
+    "mass twice": ('name = "player 12"', 'name = "player 12"\nmass_kg = 44\nmass_lb = 97', "body mass more than once"),
+    "ball unknown": ('name = "player 12"', 'name = "player 12"\nball = "egg"', "has ball = 'egg'"),
     "age missing": ("age_years = 12.5\n", "", "[athlete] has no age: add age_years"),
     "height missing": ("height_cm = 152\n", "", "[athlete] has no height: add height_cm"),
     "name missing": ('name = "player 12"\n', "", "[athlete] has no name"),

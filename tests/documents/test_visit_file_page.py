@@ -18,6 +18,7 @@ from elbowroom.adapters.visit_files.reading import read_visit
 from elbowroom.core.cameras.types import View
 from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.landmarks.names import Side
+from elbowroom.core.loads.types import BallKind, Sex
 from elbowroom.core.measures.types import ThrowKind
 from elbowroom.service.visit_plan import BoardSize
 from tests.architecture.sources import ROOT
@@ -40,7 +41,9 @@ def test_example_is_read(tmp_path: Path) -> None:
     assert plan.tolerances_path == tmp_path / "our-tolerances.csv"
 
 
-@pytest.mark.parametrize("words", [View, ThrowKind, ThrowingHand, Side, BoardSize], ids=lambda words: words.__name__)
+@pytest.mark.parametrize(
+    "words", [View, ThrowKind, ThrowingHand, Side, BoardSize, Sex, BallKind], ids=lambda words: words.__name__
+)
 def test_page_names_every_word(words: type[View]) -> None:
     assert [word for word in words if f"`{word}`" not in PAGE] == []
 

@@ -33,10 +33,12 @@ from elbowroom.core.findings.report import (
 from elbowroom.core.findings.types import DecisionRule, Finding
 from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.landmarks.names import JOINTS, Joint
+from elbowroom.core.loads.types import Sex
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.core.measures.types import MeasureDefinition, ThrowKind
 from elbowroom.core.quantities.budget import build_uncertain
 from elbowroom.core.quantities.types import Absent, Obtained, Source, Uncertain
+from tests.makers.loads import make_loads
 
 ATHLETE = AthleteCard(
     name="Player 07",
@@ -44,6 +46,8 @@ ATHLETE = AthleteCard(
     height_m=1.62,
     hand=ThrowingHand.RIGHT,
     kind=ThrowKind.MOUND_PITCH,
+    sex=Sex.MALE,
+    mass_kg=51.0,
 )
 TYPICAL = {"deg": 40.0, "m": 0.5, "s": 0.3, "deg/s": 900.0, "m/s": 20.0, "%": 84.0, "1": 1.0}
 OWN = {"deg": 4.0, "m": 0.012, "s": 0.006, "deg/s": 60.0, "m/s": 0.8, "%": 1.5, "1": 0.05}
@@ -219,6 +223,7 @@ def make_report(**changes: Any) -> ScreeningReport:
             MadeWith(name="elbowroom", version="0.1.0"),
             MadeWith(name="tolerance table", version=find_tolerances_digest()),
         ),
+        loads=make_loads({throw.number: throw.instants.find(InstantName.FOOT_CONTACT).value for throw in throws}),
         cautions=("The kind of throw was stated, not recognised.",),
     )
     return replace(report, **changes)
