@@ -100,6 +100,20 @@ def test_a_camera_without_marks_is_tied_by_the_board() -> None:
     assert np.allclose(found.cameras[1].place, CAMERAS[1].place, atol=2e-3)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_a_mirrored_pose_of_the_board_that_puts_marks_behind_a_camera_is_left_out(seed: int) -> None:
+    pair = (
+        replace(aim_camera(LENS, (0.6, -4.2, 1.3), (0.5, 0.0, 0.9)), name="open side"),
+        replace(aim_camera(LENS, (-3.5, -0.3, 1.3), (0.6, 0.0, 0.9)), name="behind"),
+    )
+    rng = np.random.default_rng(seed)
+    views = [view_ground(camera, rng, ("plate", "cross", "board")) for camera in pair]
+    found = expect_cameras(estimate_field_cameras(views, PLATES, CROSS))
+    for camera, true in zip(found.cameras, pair, strict=True):
+        spread = np.sqrt(np.diag(camera.rotation.T @ camera.covariance[10:, 10:] @ camera.rotation))
+        assert np.all(np.abs(camera.place - true.place) < 4 * spread)
+
+
 def test_a_flat_board_alone_makes_the_frame() -> None:
     rng = np.random.default_rng(0)
     corners = locate_corners(LARGE)

@@ -78,7 +78,8 @@ def estimate_field_cameras(views: Sequence[GroundView], fixed: Marks, cross: Mar
         return estimate_board_cameras(views)
     has_plate = bool(named & set(fixed))
     frame, loose = (fixed, cross) if has_plate else (cross, {})
-    starts = list(build_starts(views, frame, loose))
+    # A wrong one of a board's mirrored poses can put marks behind a camera: nothing leads from there to a fit.
+    starts = [pair for pair in build_starts(views, frame, loose) if np.isfinite(sum_joint_squares(*pair))]
     if not starts:
         return find_missing_marks(views, frame)
     fitted = [(refine_joint(state, sight), sight) for state, sight in starts]
