@@ -10,8 +10,9 @@ from elbowroom.core.cameras.project import project_points
 from elbowroom.core.cameras.types import FieldSetUp, View
 from elbowroom.core.chain.types import MeasuredThrow, MeasuredVisit, TrackedThrow
 from elbowroom.core.clocks.types import CheckedOffset
-from elbowroom.core.findings.report import KeyPicture
+from elbowroom.core.findings.report import KeyPicture, ThrowingHand
 from elbowroom.core.instants.types import InstantName
+from elbowroom.core.landmarks.names import OTHER_SIDE, Joint
 from elbowroom.core.reconstruction.draws import locate_joints
 from elbowroom.service.ports import OpenClip, PictureDrawer
 
@@ -22,7 +23,7 @@ Sources = Sequence[tuple[View, OpenClip]]
 
 
 def take_key_pictures(
-    visit: MeasuredVisit, set_up: FieldSetUp, sources: Sources, drawer: PictureDrawer
+    visit: MeasuredVisit, set_up: FieldSetUp, sources: Sources, hand: ThrowingHand, drawer: PictureDrawer
 ) -> tuple[KeyPicture, ...]:
     """Return pictures of the first measured throw at the key instants, one a view that shows it."""
     throw = visit.throws[0]
@@ -34,7 +35,9 @@ def take_key_pictures(
             offset_s = find_offset_s(visit, tracked)
             time_s = float(throw.times_s[name][0])
             pictures.append(
-                take_picture(throw, (name, time_s, offset_s), set_up, (tracked.clip, *sources[tracked.clip]), drawer)
+                take_picture(
+                    throw, (name, time_s, offset_s), set_up, (hand, tracked.clip, *sources[tracked.clip]), drawer
+                )
             )
     return tuple(pictures)
 
@@ -54,15 +57,18 @@ def take_picture(
     throw: MeasuredThrow,
     moment: tuple[InstantName, float, float],
     set_up: FieldSetUp,
-    seen_by: tuple[int, View, OpenClip],
+    seen_by: tuple[ThrowingHand, int, View, OpenClip],
     drawer: PictureDrawer,
 ) -> KeyPicture:
-    """Return one clip's picture nearest to a moment (instant, visit time, clock offset) with the skeleton."""
-    (name, time_s, offset_s), (number, view, source) = moment, seen_by
+    """Return one clip's picture nearest to a moment (instant, visit time, clock offset) with the skeleton, throwing arm marked."""
+    (name, time_s, offset_s), (hand, number, view, source) = moment, seen_by
     index = int(np.argmin(np.abs(source.times.times_s + offset_s - time_s)))
     _, picture = next(iter(source.read_pictures([index])))
     moment_s = float(source.times.times_s[index]) + offset_s
     joints = project_points(set_up.cameras[number], locate_joints(throw.motion, np.array([moment_s]))[0])
+    if hand is ThrowingHand.LEFT:
+        # The drawer marks the RIGHT arm as the throwing one.
+        joints = joints[[OTHER_SIDE[joint] for joint in Joint]]
     drawn = drawer.draw_key_picture(picture, joints, np.asarray(np.isfinite(joints).all(axis=1)))
     return KeyPicture(
         throw=throw.number,

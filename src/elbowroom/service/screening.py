@@ -179,6 +179,7 @@ def build_report(
     """Return the whole report of a measured visit."""
     findings = judge_visit(visit, plan.athlete, tools.judge_tables)
     files = [(clip.plan, clip.source, tools.digest_file(clip.plan.path)) for clip in opened]
+    views = [(clip.plan.view, clip.source) for clip in opened]
     return ScreeningReport(
         athlete=plan.athlete,
         made_on=plan.made_on,
@@ -187,7 +188,7 @@ def build_report(
         findings=findings,
         priorities=order_visit(findings),
         curves=draw_visit_curves(visit),
-        pictures=take_key_pictures(visit, set_up, [(clip.plan.view, clip.source) for clip in opened], tools.drawer),
+        pictures=take_key_pictures(visit, set_up, views, plan.athlete.hand, tools.drawer),
         missing=list_missing(visit),
         bands=choose_shown_bands(tools.judge_tables.bands, plan.athlete.age_years),
         rule=tools.judge_tables.rule,

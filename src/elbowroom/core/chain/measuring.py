@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 
@@ -17,12 +18,21 @@ from elbowroom.core.loads.types import ThrowLoads
 from elbowroom.core.measures.measure import measure_throw
 from elbowroom.core.measures.types import MeasureSetting, ThrowMeasures
 from elbowroom.core.quantities.budget import build_uncertain
-from elbowroom.core.quantities.types import Absent, Source
+from elbowroom.core.quantities.types import Absent, Source, Uncertain
 from elbowroom.core.reconstruction.draws import draw_curves, mirror_curves, scale_curves, turn_curves
 from elbowroom.core.reconstruction.types import Curves, Motion
 
 DRAWN_SOURCES = (Source.LANDMARKS, Source.JOINT_OFFSET, Source.OUT_OF_PLANE, Source.CAMERAS, Source.CLOCKS)
 """Sources whose draws come from the motion's own covariance and modes."""
+
+
+LARGEST_OUT_OF_PLANE = {"deg": 6.0, "m": 0.04, "1": 0.08, "%": 4.0, "deg/s": 120.0, "m/s": 1.0}
+"""Largest standard uncertainty from unknown depth, by unit, with which one view alone may give a measure; chosen by this
+project: larger ones come with flips of a limb, seen on the captured pitch and on rendered throws."""
+ONE_VIEW = Absent(
+    reason="One view alone does not show it: its unknown distance from the camera would decide the number.",
+    advice="Put a second phone about a quarter turn away from the first.",
+)
 
 
 def draw_sources(
@@ -75,6 +85,25 @@ def measure_motion(
     # A generator of their own, so that the measures stay the same with and without loads.
     loads = measure_throw_loads(draws, setting, timing, generator.spawn(1)[0])
     return instants, times, measures, loads
+
+
+def refuse_out_of_plane(measures: ThrowMeasures) -> ThrowMeasures:
+    """Return the measures of one view alone, those that its unknown depth reaches replaced by the reason.
+
+    Depth guessed from one view may be wrong by a whole flip of a limb, which no interval about a best value covers.
+    """
+    return ThrowMeasures(
+        values={
+            key: ONE_VIEW if isinstance(value, Uncertain) and is_out_of_plane(value) else value
+            for key, value in measures.values.items()
+        }
+    )
+
+
+def is_out_of_plane(value: Uncertain) -> bool:
+    """Whether the unknown depth makes more of a measure's uncertainty than may be shown."""
+    limit = LARGEST_OUT_OF_PLANE.get(value.unit, inf)
+    return any(part.source is Source.OUT_OF_PLANE and part.standard > limit for part in value.parts)
 
 
 def build_setting(set_up: FieldSetUp, setting: ChainSetting, timing: TimingVerdict) -> MeasureSetting:

@@ -8,7 +8,13 @@ import numpy as np
 
 from elbowroom.core.cameras.project import project_with_jacobian
 from elbowroom.core.cameras.types import FieldSetUp
-from elbowroom.core.chain.measuring import combine_draws, draw_sources, measure_motion
+from elbowroom.core.chain.measuring import (
+    ONE_VIEW,
+    combine_draws,
+    draw_sources,
+    measure_motion,
+    refuse_out_of_plane,
+)
 from elbowroom.core.chain.timing import combine_timing, estimate_clock, estimate_sound_clock
 from elbowroom.core.chain.tracking import track_clip, view_throw
 from elbowroom.core.chain.types import (
@@ -141,6 +147,8 @@ def measure_viewed(
     rate = max(clip.times.rate_hz for clip in clips)
     pictures = combine_timing(clips), rate
     instants, times, measures, loads = measure_motion(drawn, set_up, setting, pictures, generator)
+    if motion.views == 1:
+        measures, loads = refuse_out_of_plane(measures), ONE_VIEW
     return MeasuredThrow(
         number=number,
         tracked=tuple(member for _, member in views),

@@ -27,6 +27,7 @@ from elbowroom.core.reconstruction.sightings import (
 )
 from elbowroom.core.reconstruction.start import estimate_start
 from elbowroom.core.reconstruction.terms import (
+    HELD,
     Term,
     build_bone_term,
     build_ground_term,
@@ -144,6 +145,7 @@ def build_motion(problem: Problem, unknowns: Array, factored: Factored) -> Motio
     border_modes = -factored.carried @ solve_triangular(
         factored.border, np.eye(len(factored.border)), lower=True, trans="T"
     )
+    border_modes[:, layout.bones :] *= HELD
     shape = (-1, layout.points, JOINTS, 3)
     offset_modes = build_offset_modes(problem.views, grid, unknowns[: layout.curve].reshape(shape[1:]))
     word = "plane" if len(problem.views) == 1 else "offset"
