@@ -60,7 +60,7 @@ def take_picture(
     seen_by: tuple[ThrowingHand, int, View, OpenClip],
     drawer: PictureDrawer,
 ) -> KeyPicture:
-    """Return one clip's picture nearest to a moment (instant, visit time, clock offset) with the skeleton, throwing arm marked."""
+    """Return the picture nearest to a moment (instant, visit time, clock offset), skeleton and throwing arm drawn."""
     (name, time_s, offset_s), (hand, number, view, source) = moment, seen_by
     index = int(np.argmin(np.abs(source.times.times_s + offset_s - time_s)))
     _, picture = next(iter(source.read_pictures([index])))

@@ -27,7 +27,7 @@ DRAWN_SOURCES = (Source.LANDMARKS, Source.JOINT_OFFSET, Source.OUT_OF_PLANE, Sou
 
 
 LARGEST_OUT_OF_PLANE = {"deg": 6.0, "m": 0.04, "1": 0.08, "%": 4.0, "deg/s": 120.0, "m/s": 1.0}
-"""Largest standard uncertainty from unknown depth, by unit, with which one view alone may give a measure; chosen by this
+"""Largest standard uncertainty from unknown depth, by unit, that one view alone may give a measure with; chosen by this
 project: larger ones come with flips of a limb, seen on the captured pitch and on rendered throws."""
 ONE_VIEW = Absent(
     reason="One view alone does not show it: its unknown distance from the camera would decide the number.",
