@@ -141,16 +141,18 @@ def render_coverage(found: ErrorFigures) -> str:
 
 
 def render_coverage_line(figures: Sequence[ErrorFigures]) -> str:
-    """Render how many measures keep the range of coverage."""
+    """Render how many measures keep the range of coverage, and which do not."""
     low, high = COVERAGE_TARGET
-    kept = [item for item in figures if low <= item.coverage <= high]
-    under = [f"{name(item.key)} {100 * item.coverage:.0f} %" for item in figures if item.coverage < low]
-    over = [name(item.key) for item in figures if item.coverage > high]
+    kept = sum(low <= item.coverage <= high for item in figures)
+    over = sum(item.coverage > high for item in figures)
+    under = [item for item in figures if item.coverage < low]
+    surely = [item for item in under if item.coverage_range[1] < low]
     covered, count = sum(item.covered for item in figures), sum(item.count for item in figures)
+    said = ", ".join(f"{name(item.key)} {100 * item.coverage:.0f} %" for item in under)
     return (
-        f"Coverage: {100 * covered / max(count, 1):.1f} % of all {count} intervals hold the truth; "
-        f"{len(kept)} of {len(figures)} measures lie within 90 to 99 %, {len(over)} above it. "
-        f"Below 90 %: {', '.join(under) or 'none'}. Above 99 %: {', '.join(over) or 'none'}.\n"
+        f"Coverage: {100 * covered / max(count, 1):.1f} % of all {count} intervals hold the truth. Of {len(figures)} "
+        f"measures {kept} lie within 90 to 99 %, {over} above (hardly any interval misses), {len(under)} below; "
+        f"for {len(surely)} of these the whole binomial range is below 90 %. Below: {said or 'none'}.\n"
     )
 
 
