@@ -64,6 +64,13 @@ def measure_lead_foot_speed(curves: Curves, times_s: Array) -> Array:
     return np.asarray(measure_length(after - before) / (2.0 * CHORD_S))
 
 
+def measure_lead_foot_distance(curves: Curves, times_s: Array, standing_s: float) -> Array:
+    """Return the distance of the lead foot's middle from where it stands in the last `standing_s` seconds, m (s, n)."""
+    path = measure_path(curves, LEAD_FOOT, times_s).mean(axis=2)
+    place = np.median(path[:, times_s >= times_s[-1] - standing_s], axis=1)
+    return np.asarray(measure_length(path - place[:, None]))
+
+
 def measure_external_rotation(curves: Curves, times_s: Array) -> Array:
     """Return the shoulder's external rotation, deg, (s, n); not-a-number where the elbow is too straight to tell."""
     joints = (
