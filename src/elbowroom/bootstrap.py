@@ -8,6 +8,7 @@ from datetime import date
 from importlib.metadata import version
 from importlib.resources import files
 from pathlib import Path
+from uuid import uuid4
 
 from threadpoolctl import threadpool_limits
 
@@ -21,8 +22,18 @@ from elbowroom.adapters.landmark_model.model import LandmarkModel
 from elbowroom.adapters.landmark_model.sources import WeightName
 from elbowroom.adapters.landmark_model.weights import fetch_weights, has_weight
 from elbowroom.adapters.machine.facts import MachineFact, list_machine_facts
+from elbowroom.adapters.record.databases import (
+    DATABASE_NAME,
+    change_file_key,
+    open_sealed_file,
+    open_server,
+)
+from elbowroom.adapters.record.entries import DatabaseEntries
+from elbowroom.adapters.record.lists import DatabaseLists
+from elbowroom.adapters.record.migrating import apply_migrations
 from elbowroom.adapters.report.html import render_report_html
 from elbowroom.adapters.report.json_file import read_report_schema, render_report_json
+from elbowroom.adapters.report.kept import read_kept_report
 from elbowroom.adapters.report.skeleton import SkeletonDrawer
 from elbowroom.adapters.results.digests import digest_file
 from elbowroom.adapters.results.folders import check_results_folder, write_results, write_whole_file
@@ -32,6 +43,10 @@ from elbowroom.adapters.tables.landmark_tables import read_landmark_tables
 from elbowroom.adapters.tables.loads import BALLS, SEGMENTS, read_load_tables
 from elbowroom.adapters.tables.rows import find_table_digest, read_table_text
 from elbowroom.adapters.tables.tolerances import PACKAGED_TOLERANCES, find_tolerances_digest, read_tolerances
+from elbowroom.adapters.vault.backups import FolderShelf, read_backup_keys, read_backup_ring
+from elbowroom.adapters.vault.files import FolderVault
+from elbowroom.adapters.vault.ring import RING_NAME, KeyRing, make_ring, read_ring, store_ring
+from elbowroom.adapters.vault.safe_files import place_folder, write_safely
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.visit_files import writing
 from elbowroom.adapters.visit_files.reading import read_visit
@@ -42,13 +57,18 @@ from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.landmarks.provisional import build_provisional_tables
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.core.quantities.phrases import LengthUnit
-from elbowroom.errors import VisitError
+from elbowroom.errors import RecordError, VisitError
+from elbowroom.service.backing_up import restore_record
 from elbowroom.service.landmarking import Progress
 from elbowroom.service.method import list_method_parts
+from elbowroom.service.parcels import build_parcel
+from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_types import ClinicEntry
+from elbowroom.service.record_values import BackupFacts, VisitParcel
 from elbowroom.service.screening import ScreeningTools, screen_visit
 from elbowroom.service.summary import describe_report
 from elbowroom.service.visit_plan import VisitPlan
-from elbowroom.settings import Settings
+from elbowroom.settings import RecordSettings, Settings
 
 USED_WEIGHTS: tuple[WeightName, ...] = ("detector", "lite", "heavy")
 """Networks that a screening uses."""
@@ -190,3 +210,80 @@ def render_schema() -> str:
 def write_first_visit(folder: Path, day: date) -> tuple[Path, int]:
     """Write a first visit file for the clips in a folder; returns its path and the number of clips."""
     return writing.write_first_visit(folder, day)
+
+
+def begin_record(settings: RecordSettings, passphrase: str) -> RecordTools:
+    """Make an empty record with new keys, or go on with one whose beginning was cut off.
+
+    Raises `RecordError` where a record is there already.
+    """
+    if not (settings.folder / RING_NAME).exists():
+        store_ring(make_ring(), settings.folder / RING_NAME, passphrase)
+    tools = _build_record(settings.folder, settings.address, read_ring(settings.folder / RING_NAME, passphrase))
+    if tools.entries.find_entries(ClinicEntry):
+        raise RecordError(f"There is a record already in {settings.folder}: set ELBOWROOM_RECORD to another place.")
+    return tools
+
+
+def open_record(settings: RecordSettings, passphrase: str) -> RecordTools:
+    """Open the record; raises `PassphraseError`, `DamageError` or `RecordError`."""
+    ring = read_ring(settings.folder / RING_NAME, passphrase)
+    tools = _build_record(settings.folder, settings.address, ring)
+    if not tools.entries.find_entries(ClinicEntry):
+        raise RecordError("The record was never begun to its end: run `elbowroom record begin`.")
+    return tools
+
+
+def restore_backup(settings: RecordSettings, passphrase: str, path: Path) -> BackupFacts:
+    """Put a backup where no record is; the folder of keys and files appears whole or not at all."""
+    if (settings.folder / RING_NAME).exists():
+        raise RecordError(f"There is a record already in {settings.folder}: set ELBOWROOM_RECORD to another place.")
+    ring = read_backup_ring(path, passphrase)
+    with place_folder(settings.folder) as part:
+        write_safely(part / RING_NAME, [read_backup_keys(path)])
+        tools = _build_record(part, settings.address, ring)
+        if tools.entries.find_entries(ClinicEntry):
+            raise RecordError("The database holds a record already: name an empty one in ELBOWROOM_RECORD.")
+        return restore_record(tools, path)
+
+
+def change_passphrase(settings: RecordSettings, passphrase: str, new_passphrase: str) -> None:
+    """Seal the keys under a new passphrase; no file is written anew. Raises `PassphraseError` or `RecordError`."""
+    path = settings.folder / RING_NAME
+    store_ring(read_ring(path, passphrase), path, new_passphrase)
+
+
+def change_keys(settings: RecordSettings, passphrase: str) -> int:
+    """Seal database and files under a new key and drop the old ones; returns how many files.
+
+    May be cut off and run again: both keys are in the ring until all is done.
+    """
+    path = settings.folder / RING_NAME
+    ring = read_ring(path, passphrase)
+    if len(ring.keys) == 1:
+        ring = ring.add_key()
+        store_ring(ring, path, passphrase)
+    if not settings.address:
+        engine = open_sealed_file(settings.folder / DATABASE_NAME, ring.list_database_keys())
+        change_file_key(engine, ring.list_database_keys()[0])
+    count = FolderVault(settings.folder, ring.keys).seal_anew()
+    store_ring(ring.remove_old(), path, passphrase)
+    return count
+
+
+def read_parcel(visit: Path, report: Path) -> VisitParcel:
+    """Read a screened visit and its report, to be kept; raises `VisitError` or `RecordError`."""
+    visit_file = visit / "visit.toml" if visit.is_dir() else visit
+    return build_parcel(read_visit(visit, read_field_sizes()), visit_file, report, read_kept_report(report))
+
+
+def _build_record(folder: Path, address: str, ring: KeyRing) -> RecordTools:
+    engine = open_server(address) if address else open_sealed_file(folder / DATABASE_NAME, ring.list_database_keys())
+    apply_migrations(engine)
+    return RecordTools(
+        entries=DatabaseEntries(engine),
+        lists=DatabaseLists(engine),
+        vault=FolderVault(folder, ring.keys),
+        shelf=FolderShelf(folder, ring.keys),
+        make_id=lambda: uuid4().hex,
+    )

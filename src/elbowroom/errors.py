@@ -10,6 +10,11 @@
     |- SetUpError                the cameras cannot work as placed or marked
     |- TableError                a reference table is wrong
     |- ResultError               a report or other file cannot be written where it was asked for
+    |- RecordError               the clinic's record cannot be opened, read or changed as asked
+    |   |- PassphraseError       the passphrase is missing, too short or not the one of the record
+    |   |- DamageError           something in the record is not as it was written
+    |   |- ConflictError         somebody else changed the same thing meanwhile
+    |   `- ConsentError          no consent covers what was asked for
     `- ScreeningError            the clips gave no throw, or no numbers for another reason
 
 A message is one sentence that says what to do next.
@@ -56,6 +61,26 @@ class TableError(ElbowroomError):
 
 class ResultError(ElbowroomError):
     """A report or other file cannot be written where it was asked for."""
+
+
+class RecordError(ElbowroomError):
+    """The clinic's record cannot be opened, read or changed as asked."""
+
+
+class PassphraseError(RecordError):
+    """The passphrase is missing, too short or not the one of the record."""
+
+
+class DamageError(RecordError):
+    """Something in the record is not as it was written."""
+
+
+class ConflictError(RecordError):
+    """Somebody else changed the same thing meanwhile."""
+
+
+class ConsentError(RecordError):
+    """No consent covers what was asked for."""
 
 
 class ScreeningError(ElbowroomError):

@@ -12,6 +12,10 @@ from elbowroom.errors import SettingsError
 
 MODELS_VARIABLE = "ELBOWROOM_MODELS"
 CORES_VARIABLE = "ELBOWROOM_CORES"
+RECORD_VARIABLE = "ELBOWROOM_RECORD"
+VAULT_VARIABLE = "ELBOWROOM_VAULT"
+PASSPHRASE_VARIABLE = "ELBOWROOM_PASSPHRASE_FILE"
+SERVER_SCHEMES = ("postgresql://", "postgres://")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +26,18 @@ class Settings:
     """Absolute folder that holds the weights of the landmark model (ELBOWROOM_MODELS)."""
     core_count: int
     """Number of processor cores that an analysis may use, at least 1 (ELBOWROOM_CORES)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class RecordSettings:
+    """Where the clinic's record lies."""
+
+    folder: Path
+    """Absolute folder of the keys and the sealed files, and of the database where no server is named."""
+    address: str
+    """Address of a PostgreSQL database (ELBOWROOM_RECORD), or empty for the sealed file in the folder."""
+    passphrase_file: Path | None
+    """File that holds the passphrase (ELBOWROOM_PASSPHRASE_FILE), or nothing where a person types it."""
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -38,6 +54,33 @@ def read_settings(environment: Mapping[str, str]) -> Settings:
     if problems:
         raise SettingsError(" ".join(problems))
     return Settings(models_folder=folder, core_count=core_count)
+
+
+def read_record_settings(environment: Mapping[str, str]) -> RecordSettings:
+    """Read where the record lies.
+
+    `ELBOWROOM_RECORD` is a folder, or the address of a PostgreSQL database; `ELBOWROOM_VAULT` is the folder of keys
+    and files beside a database on a server. Both folders default to one in the user's data folder.
+
+    Raises `SettingsError`, naming every variable that cannot be used.
+    """
+    place, vault = environment.get(RECORD_VARIABLE, ""), environment.get(VAULT_VARIABLE, "")
+    is_server = place.startswith(SERVER_SCHEMES)
+    name, text = (VAULT_VARIABLE, vault) if is_server else (RECORD_VARIABLE, place)
+    folder = Path(text) if text else _find_data_folder(environment) / "elbowroom" / "record"
+    file = environment.get(PASSPHRASE_VARIABLE, "")
+    problems = []
+    if not folder.is_absolute() or (folder.exists() and not folder.is_dir()):
+        problems.append(f"{name} is {text!r}: give the whole path of a folder, from its root.")
+    if vault and not is_server:
+        problems.append(f"{VAULT_VARIABLE} is set, but {RECORD_VARIABLE} names no server: set only one of them.")
+    if file and not Path(file).is_file():
+        problems.append(f"{PASSPHRASE_VARIABLE} is {file!r}, which is no file: name one that holds the passphrase.")
+    if problems:
+        raise SettingsError(" ".join(problems))
+    return RecordSettings(
+        folder=folder, address=place if is_server else "", passphrase_file=Path(file) if file else None
+    )
 
 
 def _read_models_folder(environment: Mapping[str, str]) -> tuple[Path, str]:
@@ -77,3 +120,13 @@ def _find_cache_folder(environment: Mapping[str, str]) -> Path:
     if sys.platform == "darwin":
         return home / "Library" / "Caches"
     return Path(environment.get("XDG_CACHE_HOME") or home / ".cache")
+
+
+def _find_data_folder(environment: Mapping[str, str]) -> Path:
+    """Return the folder where this system keeps what programs cannot make again."""
+    home = Path.home()
+    if sys.platform == "win32":
+        return Path(environment.get("APPDATA") or home / "AppData" / "Roaming")
+    if sys.platform == "darwin":
+        return home / "Library" / "Application Support"
+    return Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share")

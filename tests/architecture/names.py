@@ -22,6 +22,9 @@ VERBS = (
     # running
     *("run", "check", "open", "close", "write", "decode", "encode", "translate", "handle", "walk", "report"),
     *("raise", "refuse", "begin", "print", "say", "digest"),
+    # the record
+    *("keep", "restore", "back", "forget", "withdraw", "note", "seal", "unpack", "upgrade", "change", "force"),
+    *("subtract",),
 )
 """First words of public functions, beside the questions below."""
 

@@ -56,7 +56,7 @@ GROUND_STAGES = ("quantities", "geometry")
 WORD_MODULES = ("types", "names")
 """Modules of a stage that hold what later stages may know of it: its types, and names of things."""
 
-SERVICE_TYPES = ("visit_plan", "ports")
+SERVICE_TYPES = ("visit_plan", "ports", "record_types", "record_values")
 """Modules of the service that adapters may know: frozen values that they make or take in, and Protocols."""
 
 CORE_LIBRARIES = ("numpy", "scipy")

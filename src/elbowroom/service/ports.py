@@ -1,6 +1,7 @@
 """What the use cases need from the outside, each need as small as it can be."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from math import inf
 from pathlib import Path
 from typing import Protocol
@@ -13,6 +14,9 @@ from elbowroom.core.clips.types import Clip, ClipTimes, Sound
 from elbowroom.core.findings.report import EncodedPicture
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
 from elbowroom.core.quantities.types import Absent
+from elbowroom.service.record_lines import SomeEntry
+from elbowroom.service.record_types import Entry
+from elbowroom.service.record_values import AthleteLine, StoredFile, ValueLine, VaultFile
 from elbowroom.service.visit_plan import VisitPlan
 
 
@@ -99,4 +103,91 @@ class ClipReader(Protocol):
 
         Raises ClipError, one sentence that says what to do, for whatever is wrong with the file or the stated rate.
         """
+        ...
+
+
+class RecordEntries(Protocol):
+    """Keeps the entries of the record. Nothing is ever changed in place."""
+
+    def add_entries(self, entries: Iterable[Entry]) -> None:
+        """Add entries, each after those that it refers to; all of them or none.
+
+        Raises `ConflictError` where a version or an id is taken already or an entry refers to one that is not there,
+        and `RecordError` where they cannot be kept.
+        """
+        ...
+
+    def find_entries(self, kind: type[SomeEntry], /, **matching: str | int) -> tuple[SomeEntry, ...]:
+        """Entries of one kind whose fields equal what is given, by version where there is one, then by id."""
+        ...
+
+    def walk_entries(self) -> Iterator[Entry]:
+        """All entries as they are at one moment, in an order in which they may be added again."""
+        ...
+
+    def remove_athlete(self, athlete_id: str) -> Mapping[str, int]:
+        """Remove every entry about an athlete but the trail, for good; returns how many of each kind."""
+        ...
+
+    def check_entries(self) -> tuple[str, ...]:
+        """What is wrong with the stored entries, a sentence each; empty where all is well."""
+        ...
+
+
+class RecordLists(Protocol):
+    """Answers the questions that lists ask, fast."""
+
+    def list_athletes(self, name_part: str = "", count: int = 50, skipped: int = 0) -> tuple[AthleteLine, ...]:
+        """Athletes whose name holds a text in any case, by name, `count` after the first `skipped`."""
+        ...
+
+    def list_values(self, athlete_id: str, measure: str) -> tuple[ValueLine, ...]:
+        """A measure of an athlete over time, from the newest screening of each visit, oldest visit first."""
+        ...
+
+    def list_overdue(self, last_before: date, born_before: date) -> tuple[AthleteLine, ...]:
+        """Athletes born before one day whose last visit, or who were added where there was none, before another."""
+        ...
+
+
+class Vault(Protocol):
+    """Keeps files so that only who knows the passphrase can read them."""
+
+    def store_file(self, source: Path, drawer: str) -> StoredFile:
+        """Keep a copy of a file in a drawer, whole or not at all; raises `RecordError`."""
+        ...
+
+    def read_range(self, file_id: str, start: int = 0, stop: int | None = None) -> Iterator[bytes]:
+        """The plain bytes from `start` up to `stop`, cut to the file; raises `DamageError`."""
+        ...
+
+    def find_size(self, file_id: str) -> int:
+        """Size of the plain file in bytes; raises `DamageError`."""
+        ...
+
+    def list_files(self, drawer: str = "") -> tuple[VaultFile, ...]:
+        """The files of one drawer or of all, also what cut-off writes left behind."""
+        ...
+
+    def remove_files(self, file_ids: tuple[str, ...]) -> int:
+        """Remove files for good; returns how many bytes. Files that are not there are passed over."""
+        ...
+
+
+class BackupShelf(Protocol):
+    """Writes and reads backups, one file each, for one set of keys and one vault."""
+
+    def write_backup(self, path: Path, lines: Iterable[str], file_ids: Iterable[str]) -> int:
+        """Write lines (sealed), files and keys to one file, whole or not at all; returns its size in bytes.
+
+        Raises `RecordError` where the file is there already or cannot be written.
+        """
+        ...
+
+    def read_lines(self, path: Path) -> Iterator[str]:
+        """The lines of a backup; raises `DamageError` or `RecordError`."""
+        ...
+
+    def unpack_files(self, path: Path) -> int:
+        """Put the files of a backup into the vault; returns how many."""
         ...
