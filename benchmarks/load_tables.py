@@ -38,7 +38,7 @@ here to show why. Mean of (measured - true) / true, and mean of its absolute val
 {cuts}
 ## Coverage of the 95 % intervals
 
-Share of intervals that hold the truth, in %, with the part for smoothing and without it, and their mean half width as
+Share of intervals that hold the truth, in %, with the part for smoothing and without it, and their median half width as
 a share of the true load.
 
 {coverage}
