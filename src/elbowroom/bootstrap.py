@@ -271,6 +271,11 @@ def change_keys(settings: RecordSettings, passphrase: str) -> int:
     return count
 
 
+def write_certificate(path: Path, text: str) -> None:
+    """Write the certificate of a forgotten athlete; raises `ResultError`."""
+    write_whole_file(path, text.encode("utf-8"))
+
+
 def read_parcel(visit: Path, report: Path) -> VisitParcel:
     """Read a screened visit and its report, to be kept; raises `VisitError` or `RecordError`."""
     visit_file = visit / "visit.toml" if visit.is_dir() else visit

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from elbowroom.errors import DamageError, RecordError
 from elbowroom.service.record_lines import KINDS
@@ -81,6 +82,11 @@ def forget_athlete(tools: RecordTools, athlete_id: str, stamp: Stamp) -> Certifi
         backups=backups,
         limits=LIMITS,
     )
+
+
+def describe_certificate(certificate: Certificate) -> dict[str, Any]:
+    """Return a certificate as plain values for a file."""
+    return {**vars(certificate), "done_at": certificate.done_at.isoformat()}
 
 
 def list_backups_holding(tools: RecordTools, athlete_id: str) -> tuple[str, ...]:

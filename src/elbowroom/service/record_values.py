@@ -166,3 +166,17 @@ class VisitParcel:
     """The clips, the visit file and the report."""
     report: KeptReport
     """What the report says."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClinicFacts:
+    """What is said of a clinic when its record begins."""
+
+    name: str
+    """Name of the clinic."""
+    person_name: str
+    """Name of the clinician who begins it."""
+    keep_years: int = 0
+    """Years that an athlete is kept after the last visit; 0 where no rule is stated."""
+    keep_until_age_years: int = 0
+    """Age until which an athlete is kept in any case; 0 where no rule is stated."""

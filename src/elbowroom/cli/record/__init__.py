@@ -1,0 +1,1 @@
+"""The commands of the clinic's record, one file each."""

@@ -1,0 +1,51 @@
+"""`elbowroom record`."""
+
+from __future__ import annotations
+
+import click
+
+from elbowroom.cli.record.athlete import add_athlete
+from elbowroom.cli.record.backup import write_backup
+from elbowroom.cli.record.begin import begin_record
+from elbowroom.cli.record.check import check_record
+from elbowroom.cli.record.consent import add_consent
+from elbowroom.cli.record.due import list_due
+from elbowroom.cli.record.forget import forget_athlete
+from elbowroom.cli.record.keep import keep_visit
+from elbowroom.cli.record.keys import change_keys
+from elbowroom.cli.record.list import list_athletes
+from elbowroom.cli.record.passphrase import change_passphrase
+from elbowroom.cli.record.restore import restore_backup
+from elbowroom.cli.record.show import show_athlete
+from elbowroom.cli.record.trail import show_trail
+from elbowroom.cli.record.withdraw import withdraw_consent
+
+
+@click.group("record", epilog="Example:  elbowroom record list")
+def list_record_commands() -> None:
+    """Keep visits in the clinic's record, encrypted on this machine.
+
+    The record lies in the folder that ELBOWROOM_RECORD names, or on the PostgreSQL server whose address it gives
+    (ELBOWROOM_VAULT then names the folder of keys and files). The passphrase is asked for, or read from the file
+    that ELBOWROOM_PASSPHRASE_FILE names. Nobody can open the record without it: keep a copy in a safe.
+    """
+
+
+for command in (
+    begin_record,
+    add_athlete,
+    add_consent,
+    withdraw_consent,
+    keep_visit,
+    list_athletes,
+    show_athlete,
+    show_trail,
+    list_due,
+    forget_athlete,
+    write_backup,
+    restore_backup,
+    check_record,
+    change_passphrase,
+    change_keys,
+):
+    list_record_commands.add_command(command)
