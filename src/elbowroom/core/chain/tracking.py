@@ -13,24 +13,37 @@ from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.landmarks.names import Side
 from elbowroom.core.landmarks.sides import SideKnowledge, repair_sides
 from elbowroom.core.landmarks.tracks import build_joint_track
-from elbowroom.core.landmarks.types import JointTrack
+from elbowroom.core.landmarks.types import Correction, JointTrack, RawLandmarks
 from elbowroom.core.reconstruction.types import Array, ViewedThrow
 from elbowroom.core.throws.types import SeenThrow
 
 
 def track_clip(clip: ClipThrows, number: int, setting: ChainSetting) -> tuple[TrackedThrow, ...]:
     """Return the joint track of every throw of a clip, sides put right and repeated pictures left out."""
-    return tuple(TrackedThrow(clip=number, seen=seen, track=track_throw(clip, seen, setting)) for seen in clip.throws)
+    return tuple(track_throw(clip, number, seen, setting) for seen in clip.throws)
 
 
-def track_throw(clip: ClipThrows, seen: SeenThrow, setting: ChainSetting) -> JointTrack:
-    """Return the joint track of one throw in one clip."""
+def track_throw(clip: ClipThrows, number: int, seen: SeenThrow, setting: ChainSetting) -> TrackedThrow:
+    """Return the joint track of one throw in one clip, sides put right within the clip."""
     pictures = seen.choice.pictures
-    times = clip.times.times_s[pictures]
     hand = Side.RIGHT if setting.athlete.hand is ThrowingHand.RIGHT else Side.LEFT
     known = SideKnowledge(is_behind=clip.view is View.BEHIND, is_front=clip.view is View.FRONT, hand=hand)
-    repaired, corrections = repair_sides(seen.landmarks, pictures, times, known)
-    track = build_joint_track(repaired, pictures, times, clip.camera.name, setting.tables, corrections)
+    repaired, corrections = repair_sides(seen.landmarks, pictures, clip.times.times_s[pictures], known)
+    track = track_landmarks(clip, seen, repaired, setting, corrections)
+    return TrackedThrow(clip=number, seen=seen, landmarks=repaired, track=track)
+
+
+def track_landmarks(
+    clip: ClipThrows,
+    seen: SeenThrow,
+    landmarks: RawLandmarks,
+    setting: ChainSetting,
+    corrections: tuple[Correction, ...],
+) -> JointTrack:
+    """Return the joint track of one throw from landmarks whose sides are right; repeated pictures are not seen."""
+    pictures = seen.choice.pictures
+    times = clip.times.times_s[pictures]
+    track = build_joint_track(landmarks, pictures, times, clip.camera.name, setting.tables, corrections)
     fresh = ~clip.times.repeated[pictures]
     return replace(track, seen=track.seen & fresh[:, None])
 

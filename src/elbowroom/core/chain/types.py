@@ -10,7 +10,7 @@ from elbowroom.core.clocks.types import CheckedOffset
 from elbowroom.core.findings.report import NOT_ASKED, AthleteCard
 from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.landmarks.models import LandmarkTables
-from elbowroom.core.landmarks.types import Correction, JointTrack
+from elbowroom.core.landmarks.types import Correction, JointTrack, RawLandmarks
 from elbowroom.core.loads.types import LoadTables, ThrowLoads
 from elbowroom.core.measures.types import ThrowMeasures
 from elbowroom.core.quantities.types import Absent
@@ -59,7 +59,9 @@ class TrackedThrow:
     clip: int
     """Number of the clip."""
     seen: SeenThrow
-    """The landmarks that it came from."""
+    """The landmarks that it came from, as the detector gave them."""
+    landmarks: RawLandmarks
+    """The same landmarks with left and right put right."""
     track: JointTrack
     """Joint centres with covariance."""
 

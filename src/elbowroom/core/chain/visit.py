@@ -15,6 +15,7 @@ from elbowroom.core.chain.measuring import (
     measure_motion,
     refuse_out_of_plane,
 )
+from elbowroom.core.chain.siding import repair_throw_sides
 from elbowroom.core.chain.timing import combine_timing, estimate_clock, estimate_sound_clock
 from elbowroom.core.chain.tracking import track_clip, view_throw
 from elbowroom.core.chain.types import (
@@ -58,6 +59,7 @@ def measure_visit(
         return MeasuredVisit(throws=(), failed=(FailedThrow(number=1, absent=pairs),), clocks=())
     paired = [tuple(tracked[clip][place] for clip, place in pair.members) for pair in pairs]
     clocks = [set_clock(clips, paired, number, sound) for number, sound in enumerate(sounds, start=1)]
+    paired = [repair_throw_sides(members, clips, clocks, setting) for members in paired]
     results = []
     for number, (members, own) in enumerate(zip(paired, generator.spawn(len(paired)), strict=True), start=1):
         results.append(measure_paired(number, members, clips, clocks, (set_up, setting, own)))

@@ -22,6 +22,11 @@ LARGEST = 3.0
 """Epipolar distances are held at this many standard deviations."""
 CHANGE_COST = 6.0
 """Cost of a change of state from one picture to the next."""
+JUMP_COST = 12.0
+"""Cost of a torso length of jump from one picture to the next: which of two views exchanged its sides shows in whose
+landmarks leap when they do."""
+LARGEST_JUMP = 1.0
+"""Jumps are held at this many torso lengths."""
 EXCHANGE_COST = {True: 0.3, False: 1.2}
 """Cost a 30th of a second of exchanging a limb pair in a view from behind, and in another: which of two views is
 wrong is taken from where the camera stands."""
@@ -75,7 +80,8 @@ def repair_across_views(first: ViewLandmarks, second: ViewLandmarks, fundamental
     if overlap.any():
         for group, marks in enumerate((ARMS, LEGS)):
             costs = _measure_mismatch(first, second, fundamental, marks)
-            states = np.array(_PAIRS)[_follow(costs * overlap[:, None], first, second)]
+            jumps = _measure_jumps(first, second, near, marks)
+            states = np.array(_PAIRS)[_follow(costs * overlap[:, None], jumps, first, second)]
             flags[group], other[group] = states[:, 0], states[back, 1]
         other[:, np.abs(first.times_s[back] - second.times_s) > NEAR_S] = 0
     return AcrossViews(
@@ -125,17 +131,34 @@ def measure_epipolar(first_px: Array, second_px: Array, fundamental: Array) -> A
     return np.stack([gap / lengths[0], gap / lengths[1]], axis=-1)
 
 
-def _follow(costs: Array, first: ViewLandmarks, second: ViewLandmarks) -> Indices:
+def _measure_jumps(first: ViewLandmarks, second: ViewLandmarks, near: Indices, marks: Indices) -> Array:
+    """Return (2, 2, n - 1) how far the landmarks of each view jump from picture to picture, in torso lengths.
+
+    The first of the two middle numbers is the jump with the sides as given, the second with them exchanged between
+    the two pictures; the median over `marks`, held at `LARGEST_JUMP`.
+    """
+    jumps = []
+    for view, rows in ((first, np.arange(len(first.times_s))), (second, near)):
+        places = view.landmarks.pixels[rows]
+        torso = max(float(np.median(measure_torso(view.landmarks))), 1e-6)
+        ways = [np.linalg.norm(places[1:, order] - places[:-1, marks], axis=-1) for order in (marks, OTHER[marks])]
+        jumps.append([np.minimum(np.median(way, axis=1) / torso, LARGEST_JUMP) for way in ways])
+    return np.array(jumps)
+
+
+def _follow(costs: Array, jumps: Array, first: ViewLandmarks, second: ViewLandmarks) -> Indices:
     """Return the cheapest states (n,) over time (Viterbi), the weight of a picture growing with its share of time."""
     share = np.gradient(first.times_s) if len(first.times_s) > 1 else np.ones(1)
     pairs = np.array(_PAIRS)
     prior = pairs @ np.array([EXCHANGE_COST[first.is_behind], EXCHANGE_COST[second.is_behind]])
     step = costs * np.minimum(share * 60.0, 1.0)[:, None] + prior * np.minimum(share * 30.0, 1.0)[:, None]
-    change = CHANGE_COST * np.abs(pairs[:, None] - pairs[None, :]).sum(axis=-1)
+    changed = np.abs(pairs[:, None] - pairs[None, :])
+    change = CHANGE_COST * changed.sum(axis=-1)
     total = step[0]
     back = np.zeros(costs.shape, dtype=np.int64)
     for k in range(1, len(step)):
-        ways = total[:, None] + change
+        leap = jumps[0, changed[..., 0], k - 1] + jumps[1, changed[..., 1], k - 1]
+        ways = total[:, None] + change + JUMP_COST * leap
         back[k] = ways.argmin(axis=0)
         total = ways.min(axis=0) + step[k]
     states = np.zeros(len(step), dtype=np.int64)
