@@ -16,6 +16,7 @@ import pytest
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import ConflictError, ConsentError, DamageError, RecordError
+from elbowroom.service import forgetting
 from elbowroom.service.athletes import (
     add_athlete,
     add_athlete_version,
@@ -286,6 +287,30 @@ def test_forgotten_is_gone_and_others_stay(tools: RecordTools, tmp_path: Path) -
     assert [entry.act for entry in list_trail(tools, athlete_id)][-2:] == [Act.BEGAN_TO_FORGET, Act.FORGOT]
     with pytest.raises(RecordError, match="no athlete"):
         forget_athlete(tools, athlete_id, make_stamp(4))
+
+
+class CutOffError(Exception):
+    """Stands for a kill."""
+
+
+@pytest.mark.parametrize("step", ["remove_athlete", "check"])
+def test_forgetting_cut_off_is_finished_by_doing_it_again(
+    tools: RecordTools, tmp_path: Path, step: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def cut_off(*_: object) -> None:
+        raise CutOffError
+
+    athlete_id = fill(tools, tmp_path / "v")
+    target = (tools.entries, "remove_athlete") if step == "remove_athlete" else (forgetting, "check_forgotten")
+    monkeypatch.setattr(*target, cut_off)
+    with pytest.raises(CutOffError):
+        forget_athlete(tools, athlete_id, STAMP)
+    monkeypatch.undo()
+    forget_athlete(tools, athlete_id, make_stamp(1))
+    check_forgotten(tools, athlete_id)
+    assert list_trail(tools, athlete_id)[-1].act is Act.FORGOT
+    with pytest.raises(RecordError, match="no athlete"):
+        forget_athlete(tools, athlete_id, make_stamp(2))
 
 
 def is_of(entry: Entry, athlete_id: str) -> bool:

@@ -59,14 +59,15 @@ def list_overdue(tools: RecordTools, today: date) -> tuple[AthleteLine, ...]:
 def forget_athlete(tools: RecordTools, athlete_id: str, stamp: Stamp) -> Certificate:
     """Remove an athlete's files, then every entry about the athlete but the trail, and make sure that none is left.
 
-    May be cut off and run again. Raises `RecordError` where nothing of that id is there.
+    May be cut off and run again: the certificate then counts what this run removed, and the trail what was there
+    when the first began. Raises `RecordError` where nothing of that id is there.
     """
     files = tools.vault.list_files(athlete_id)
-    known = tools.entries.find_entries(AthleteEntry, id=athlete_id)
-    if not files and not known:
+    if not files and not tools.entries.find_entries(AthleteEntry, id=athlete_id) and not is_cut_off(tools, athlete_id):
         raise RecordError(f"There is no athlete {athlete_id!r} in the record: `elbowroom record list` names them.")
     backups = list_backups_holding(tools, athlete_id)
-    tools.entries.add_entries([note_act(tools, stamp, Act.BEGAN_TO_FORGET, athlete_id)])
+    began = note_act(tools, stamp, Act.BEGAN_TO_FORGET, athlete_id, f"{len(files)} files")
+    tools.entries.add_entries([began])
     tools.vault.remove_files(tuple(file.file_id for file in files))
     counts = tools.entries.remove_athlete(athlete_id)
     check_forgotten(tools, athlete_id)
@@ -82,6 +83,13 @@ def forget_athlete(tools: RecordTools, athlete_id: str, stamp: Stamp) -> Certifi
         backups=backups,
         limits=LIMITS,
     )
+
+
+def is_cut_off(tools: RecordTools, athlete_id: str) -> bool:
+    """Say whether somebody began to forget an athlete and never came to the end."""
+    trail = tools.entries.find_entries(TrailEntry, athlete_id=athlete_id)
+    acts = {entry.act for entry in trail}
+    return Act.BEGAN_TO_FORGET in acts and Act.FORGOT not in acts
 
 
 def describe_certificate(certificate: Certificate) -> dict[str, Any]:

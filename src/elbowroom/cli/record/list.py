@@ -17,6 +17,5 @@ def list_athletes(name: str, count: int, skip: int) -> None:
     Each line gives the id, the day of birth, the number of visits, the day of the last one, and the name.
     """
     for line in open_tools().lists.list_athletes(name, count, skip):
-        click.echo(
-            f"{line.athlete_id}  {line.born_on}  {line.visit_count:3d}  {line.last_visit or '-':<10}  {line.name}"
-        )
+        last = f"{line.last_visit}" if line.visit_count else "-"
+        click.echo(f"{line.athlete_id}  {line.born_on}  {line.visit_count:3d}  {last:<10}  {line.name}")
