@@ -14,7 +14,13 @@ from hypothesis import strategies as st
 from elbowroom.core.instants.find import draw_times, find_instants, remove_disordered
 from elbowroom.core.instants.marks import find_hump_centres, find_last_crossings, find_peaks
 from elbowroom.core.instants.model import TIMING_MODEL, estimate_model_spread_s
-from elbowroom.core.instants.search import TOUCH_S, find_distance_stop, find_speed_stop
+from elbowroom.core.instants.search import (
+    STOP_DISTANCES_M,
+    TOUCH_S,
+    find_distance_stop,
+    find_middle_value,
+    find_speed_stop,
+)
 from elbowroom.core.instants.types import InstantName as Name
 from elbowroom.core.quantities.types import Absent, Source, Uncertain
 from elbowroom.core.reconstruction.types import Curves
@@ -174,10 +180,12 @@ def test_hump_centre_of_two_equal_tops_is_between_them() -> None:
     assert find_hump_centres(times, rows, 0.5, 0.1) == pytest.approx([0.52], abs=0.001)
 
 
-def test_foot_contact_has_two_rules_that_agree_on_even_braking() -> None:
+def test_foot_contact_has_rules_that_agree_on_even_braking() -> None:
     grid = 0.002 * np.arange(300)
     left_s = np.maximum(0.4 - grid, 0.0)
     speed, distance = 12.0 * left_s[None], 6.0 * left_s[None] ** 2
     is_after = np.ones_like(speed, dtype=bool)
     assert find_speed_stop(grid, speed, is_after)[0] == pytest.approx(0.4, abs=1e-3)
-    assert find_distance_stop(grid, distance, is_after)[0] == pytest.approx(0.4, abs=1e-3)
+    for levels_m in STOP_DISTANCES_M:
+        assert find_distance_stop(grid, distance, is_after, levels_m)[0] == pytest.approx(0.4, abs=1e-3)
+    assert find_middle_value(np.array([[0.4, np.nan], [0.9, np.nan], [0.41, 0.2]])).tolist() == [0.41, 0.2]

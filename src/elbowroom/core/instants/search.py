@@ -33,14 +33,13 @@ HUMP_REACH_S = 0.1
 """The fast stretch lies within this of the peak."""
 STRIDE_SHARES = (0.30, 0.15)
 """Shares of the stride's peak foot speed between which the braking foot is followed to a stop (project's choice)."""
-STOP_DISTANCES_M = (0.08, 0.02)
-"""Distances from where it stands between which the braking foot is followed to a stop (project's choice)."""
+STOP_DISTANCES_M = ((0.08, 0.02), (0.12, 0.05))
+"""Distances from where it stands between which the braking foot is followed to a stop, for each of two rules: the
+nearer ones extrapolate less, the farther ones care less about a planted foot seen to move (project's choice)."""
 STANDING_S = 0.05
 """The foot stands in the last part of the span that is this long."""
-FAR_APART_S = 0.025
-"""The two rules of foot contact disagree from here."""
 TOUCH_S = 0.008
-"""The foot touches the ground this long before it is followed to a stop: about 4 ms by both rules on the exact curves of
+"""The foot touches the ground this long before it is followed to a stop: about 4 ms on the exact curves of
 rendered throws that no figure of accuracy is taken from, about 40 ms on the captured pitch, whose foot still rolls down
 after its stated contact; chosen between the two, nearer to the first."""
 PARTED_SHARE = 1.0
@@ -66,19 +65,23 @@ def find_release(curves: Curves, span_s: Span) -> Array:
 def find_contact(curves: Curves, span_s: Span) -> Array:
     """Return when the lead foot touches the ground after the stride, (s,) seconds.
 
-    Two rules, both following the braking foot to a stop: by its speed, and by its distance from where it stands at
-    the end of the span. Their mean counts; where they lie far apart the distance does, which noise disturbs less. The
-    span has to hold the fastest part of the stride and end with the foot standing.
+    Three rules follow the braking foot to a stop: one by its speed, two by its distance from where it stands at the
+    end of the span. The middle one counts, so that a foot that is seen to slide or twitch misleads at most one of
+    them. The span has to hold the fastest part of the stride and end with the foot standing.
     """
     grid = build_grid(curves, span_s)
     speed = measure_lead_foot_speed(curves, grid)
     is_after_peak = grid > grid[speed.argmax(axis=1)][:, None]
-    by_speed = find_speed_stop(grid, speed, is_after_peak)
-    by_distance = find_distance_stop(grid, measure_lead_foot_distance(curves, grid, STANDING_S), is_after_peak)
-    is_near = np.abs(by_speed - by_distance) <= FAR_APART_S
-    stop = np.where(is_near, (by_speed + by_distance) / 2.0, by_distance)
-    stop = np.where(np.isfinite(by_distance), stop, by_speed) - TOUCH_S
+    distance = measure_lead_foot_distance(curves, grid, STANDING_S)
+    stops = [find_distance_stop(grid, distance, is_after_peak, levels_m) for levels_m in STOP_DISTANCES_M]
+    stop = find_middle_value(np.stack([find_speed_stop(grid, speed, is_after_peak), *stops])) - TOUCH_S
     return np.where(stop <= span_s[1], stop, np.nan)
+
+
+def find_middle_value(values: Array) -> Array:
+    """Return the median of those of k values (k, s) that are numbers, not-a-number where none is, (s,)."""
+    known = np.where(np.isfinite(values).any(axis=0), values, 0.0)
+    return np.where(np.isfinite(values).any(axis=0), np.nanmedian(known, axis=0), np.nan)
 
 
 def find_speed_stop(grid: Array, speed: Array, is_after_peak: Mask) -> Array:
@@ -88,13 +91,13 @@ def find_speed_stop(grid: Array, speed: Array, is_after_peak: Mask) -> Array:
     return np.asarray(lower + (lower - upper) * STRIDE_SHARES[1] / (STRIDE_SHARES[0] - STRIDE_SHARES[1]))
 
 
-def find_distance_stop(grid: Array, distance: Array, is_after_peak: Mask) -> Array:
+def find_distance_stop(grid: Array, distance: Array, is_after_peak: Mask, levels_m: tuple[float, float]) -> Array:
     """Return when the foot, braking evenly, has no distance left, (s,) seconds.
 
     Under even braking the root of the distance falls in a straight line; it is followed through two levels to zero.
     """
     root = np.sqrt(distance)
-    levels = [np.full(len(root), level**0.5) for level in STOP_DISTANCES_M]
+    levels = [np.full(len(root), level**0.5) for level in levels_m]
     upper, lower = (find_first_drops(grid, root, level, is_after_peak) for level in levels)
     return np.asarray(lower + (lower - upper) * levels[1] / (levels[0] - levels[1]))
 
