@@ -21,8 +21,9 @@ def print_board(file: Path, paper: str, replace: bool) -> None:
     """Write the board as PDF, to scale, for printing.
 
     Print at 100 %, measure the line under the board, and glue the sheet flat. Each phone films the board being
-    turned about near the athlete's place, and then lying on the ground with its right end to the target. The poster is
-    the one to lay on the ground; the smaller ones are seen from a few metres only.
+    turned about near the athlete's place, and then standing still where all phones see its print: on its long edge,
+    leaning back a little, facing between them. Ground marks, the plate or a tape cross, say where the ground and the
+    target are. Lying flat, the poster is found from nearby or from high up only; the smaller boards serve a few metres.
     """
     from elbowroom import bootstrap
 
