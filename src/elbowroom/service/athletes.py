@@ -55,6 +55,11 @@ class AthleteStory:
     """Every version of every screening."""
 
 
+def build_facts(name: str, born_on: date, hand: str, note: str) -> AthleteFacts:
+    """Return what is said of an athlete; `hand` is right or left."""
+    return AthleteFacts(name=name, born_on=born_on, hand=ThrowingHand(hand), note=note)
+
+
 def add_athlete(tools: RecordTools, facts: AthleteFacts, stamp: Stamp) -> str:
     """Add an athlete and return the new id."""
     athlete_id = tools.make_id()

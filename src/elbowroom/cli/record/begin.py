@@ -8,8 +8,6 @@ from uuid import uuid4
 import click
 
 from elbowroom.cli.record.opening import read_passphrase, read_place
-from elbowroom.service import beginning
-from elbowroom.service.record_values import ClinicFacts, Stamp
 
 
 @click.command("begin", epilog='Example:  elbowroom record begin --clinic "River Street" --person Rowan')
@@ -23,6 +21,8 @@ def begin_record(clinic: str, person: str, keep_years: int, keep_until_age: int)
     Without --keep-years no rule of retention is stated; local law says how long records must and may be kept.
     """
     from elbowroom import bootstrap
+    from elbowroom.service import beginning
+    from elbowroom.service.record_values import ClinicFacts, Stamp
 
     settings = read_place()
     tools = bootstrap.begin_record(settings, read_passphrase(settings, "New passphrase", is_new=True))

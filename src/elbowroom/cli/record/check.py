@@ -5,7 +5,6 @@ from __future__ import annotations
 import click
 
 from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools
-from elbowroom.service import backing_up
 
 
 @click.command("check", epilog="Example:  elbowroom record check")
@@ -16,6 +15,8 @@ def check_record(context: click.Context, person: str) -> None:
 
     Ends with status 1 where something is not as it was written. What cut-off work left behind a day ago is removed.
     """
+    from elbowroom.service import backing_up
+
     tools = open_tools()
     checked = backing_up.check_record(tools, make_stamp(tools, person))
     for problem in checked.problems:

@@ -7,9 +7,6 @@ from datetime import datetime
 import click
 
 from elbowroom.cli.record.opening import DAY, add_person_option, make_stamp, open_tools
-from elbowroom.service import athletes
-from elbowroom.service.record_lines import ABSENT
-from elbowroom.service.record_types import Purpose
 
 
 @click.command("consent", epilog='Example:  elbowroom record consent 4f1c... --guardian "A. Parent" --for care')
@@ -18,7 +15,7 @@ from elbowroom.service.record_types import Purpose
     "--for",
     "purposes",
     multiple=True,
-    type=click.Choice([str(item) for item in Purpose]),
+    type=click.Choice(["care", "teaching", "research"]),
     required=True,
     help="What it covers; may be given several times.",
 )
@@ -33,6 +30,10 @@ def add_consent(
 
     Nothing is kept of an athlete's visits without a consent for care.
     """
+    from elbowroom.service import athletes
+    from elbowroom.service.record_lines import ABSENT
+    from elbowroom.service.record_types import Purpose
+
     tools = open_tools()
     stamp = make_stamp(tools, person)
     day = given.date() if given else stamp.at.astimezone().date()

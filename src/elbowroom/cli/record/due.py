@@ -7,7 +7,6 @@ from datetime import datetime
 import click
 
 from elbowroom.cli.record.opening import open_tools
-from elbowroom.service import forgetting
 
 
 @click.command("due", epilog="Example:  elbowroom record due")
@@ -16,6 +15,8 @@ def list_due() -> None:
 
     Nobody is removed by this: `record forget` does that, one athlete at a time.
     """
+    from elbowroom.service import forgetting
+
     tools = open_tools()
     for line in forgetting.list_overdue(tools, datetime.now().astimezone().date()):
         click.echo(f"{line.athlete_id}  last seen {line.last_seen}  {line.name}")

@@ -8,7 +8,6 @@ from pathlib import Path
 import click
 
 from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools
-from elbowroom.service import forgetting
 
 
 @click.command("forget", epilog="Example:  elbowroom record forget 4f1c... --certificate 4f1c.json")
@@ -23,6 +22,7 @@ def forget_athlete(athlete_id: str, certificate: Path | None, yes: bool, person:
     Backups made before still hold the athlete: the certificate names them.
     """
     from elbowroom import bootstrap
+    from elbowroom.service import forgetting
 
     tools = open_tools()
     stamp = make_stamp(tools, person)

@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools
-from elbowroom.service import keeping
 
 
 @click.command("keep", epilog="Example:  elbowroom record keep visits/player-12 --athlete 4f1c...")
@@ -26,6 +25,7 @@ def keep_visit(visit: Path, athlete_id: str, report: Path | None, person: str) -
     becomes a new version beside the old one. The files outside stay where they are: remove them yourself.
     """
     from elbowroom import bootstrap
+    from elbowroom.service import keeping
 
     beside = visit if visit.is_dir() else visit.parent
     parcel = bootstrap.read_parcel(visit, report or beside / "elbowroom-report" / "report.json")

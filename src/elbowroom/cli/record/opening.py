@@ -5,15 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from datetime import UTC, datetime
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import PassphraseError, RecordError
-from elbowroom.service.record_tools import RecordTools, find_person
-from elbowroom.service.record_values import Stamp
 from elbowroom.settings import RecordSettings, read_record_settings
+
+if TYPE_CHECKING:
+    from elbowroom.service.record_tools import RecordTools
+    from elbowroom.service.record_values import Stamp
 
 Command = TypeVar("Command", bound=Callable[..., object])
 DAY = click.DateTime(["%Y-%m-%d"])
@@ -52,6 +53,10 @@ def open_tools() -> RecordTools:
 
 def make_stamp(tools: RecordTools, person: str) -> Stamp:
     """Return who is at work, now; raises `RecordError` where the record does not know the name."""
+    from elbowroom.core.quantities.types import Absent
+    from elbowroom.service.record_tools import find_person
+    from elbowroom.service.record_values import Stamp
+
     found = find_person(tools, person)
     if isinstance(found, Absent):
         raise RecordError(found.reason)

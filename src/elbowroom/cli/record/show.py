@@ -5,8 +5,6 @@ from __future__ import annotations
 import click
 
 from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools
-from elbowroom.core.quantities.types import Absent
-from elbowroom.service import athletes
 
 
 @click.command("show", epilog="Example:  elbowroom record show 4f1c...")
@@ -17,6 +15,9 @@ def show_athlete(athlete_id: str, person: str) -> None:
 
     That somebody looked is written into the trail.
     """
+    from elbowroom.core.quantities.types import Absent
+    from elbowroom.service import athletes
+
     tools = open_tools()
     story = athletes.see_athlete(tools, athlete_id, make_stamp(tools, person))
     known = story.versions[-1]

@@ -5,8 +5,6 @@ from __future__ import annotations
 import click
 
 from elbowroom.cli.record.opening import open_tools
-from elbowroom.service import athletes
-from elbowroom.service.record_tools import list_people
 
 
 @click.command("trail", epilog="Example:  elbowroom record trail 4f1c...")
@@ -16,6 +14,9 @@ def show_trail(athlete_id: str) -> None:
 
     Times are UTC. An athlete who was forgotten is here by id only.
     """
+    from elbowroom.service import athletes
+    from elbowroom.service.record_tools import list_people
+
     tools = open_tools()
     people = list_people(tools)
     for entry in athletes.list_trail(tools, athlete_id):
