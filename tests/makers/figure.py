@@ -26,7 +26,7 @@ STANDING: dict[Joint, tuple[float, float, float]] = {
 
 
 def make_figure(times_s: Array) -> Array:
-    """Return joint places (n, 19, 3): a turning trunk, a swinging right arm, a striding left leg, all bones constant."""
+    """Return joint places (n, 19, 3): a turning trunk, a swinging right arm, a striding left leg, bones constant."""
     places = np.zeros((len(times_s), len(Joint), 3))
     for joint, place in STANDING.items():
         places[:, joint] = place

@@ -44,9 +44,7 @@ def make_camera(vector: Array, translation: Array, lens: Lens = PHONE) -> Camera
 
 
 def make_matrix(lens: Lens) -> Array:
-    return np.array(
-        [[lens.focal_px, 0, lens.centre_px[0]], [0, lens.focal_px, lens.centre_px[1]], [0, 0, 1.0]]
-    )
+    return np.array([[lens.focal_px, 0, lens.centre_px[0]], [0, lens.focal_px, lens.centre_px[1]], [0, 0, 1.0]])
 
 
 @pytest.fixture(name="camera")
@@ -143,9 +141,7 @@ def test_pixels_beyond_the_fold_of_the_lens_are_refused() -> None:
     aim=st.tuples(st.floats(-0.3, 0.3), st.floats(-0.2, 0.2)),
     depth_m=st.floats(0.5, 40),
 )
-def test_a_ray_goes_back_to_its_point(
-    turn: tuple[float, ...], aim: tuple[float, ...], depth_m: float
-) -> None:
+def test_a_ray_goes_back_to_its_point(turn: tuple[float, ...], aim: tuple[float, ...], depth_m: float) -> None:
     camera = make_camera(np.array(turn), np.array([0.4, -1.0, 3.0]))
     point = camera.rotation.T @ (np.array([aim[0], aim[1], 1.0]) * depth_m - camera.translation)
     direction = project_back(camera, project_points(camera, point[None]))[0]
