@@ -33,6 +33,7 @@ from elbowroom.core.reconstruction.types import BoneShare
 from elbowroom.core.throws.types import SeenThrow
 from elbowroom.errors import ScreeningError
 from elbowroom.service.cards import build_set_up_card, build_throw_cards
+from elbowroom.service.from_thrower import ThrowerVisit, assume_cameras, find_from_thrower, has_known_ground
 from elbowroom.service.landmarking import Progress, look_closely, pick_watched, watch_clip
 from elbowroom.service.pictures import take_key_pictures
 from elbowroom.service.ports import CameraFinder, LandmarkDetector, OpenClip, PictureDrawer
@@ -89,10 +90,15 @@ class OpenedClip:
 def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> ScreeningReport:
     """Return the report of a visit; raises a subclass of `ElbowroomError` with one sentence where it cannot be made."""
     sources = [tools.open_clip(clip.path, clip.stated_rate_hz) for clip in plan.clips]
-    set_up = tools.find_cameras.find_set_up(plan, [source.clip for source in sources])
+    bare = [source.clip for source in sources]
+    is_tied = has_known_ground(plan)
+    set_up = tools.find_cameras.find_set_up(plan, bare) if is_tied else assume_cameras(plan, bare)
     opened = open_throws(plan, [(source, tools.detector) for source in sources], report)
     clips = [gather_clip(clip, set_up, number) for number, clip in enumerate(opened)]
     setting, generator = build_setting(plan, set_up, tools), np.random.default_rng(SEED)
+    if not is_tied:
+        set_up = find_from_thrower(ThrowerVisit(plan=plan, clips=tuple(clips), setting=setting), generator)
+        clips = [replace(clip, camera=camera) for clip, camera in zip(clips, set_up.cameras, strict=True)]
     visit = measure_visit(
         clips, set_up, setting, generator, lambda done, total: report("measuring throws", done, total)
     )
@@ -142,7 +148,7 @@ def gather_clip(clip: OpenedClip, set_up: FieldSetUp, number: int) -> ClipThrows
     """Return what the chain takes in for one clip."""
     source = clip.source
     return ClipThrows(
-        camera=replace(set_up.cameras[number], row_time_s=clip.plan.row_time_s),
+        camera=replace(set_up.cameras[number], row_time_s=clip.plan.row_time_s or set_up.cameras[number].row_time_s),
         view=clip.plan.view,
         times=check_repeats(source, clip.throws),
         throws=clip.throws,

@@ -80,3 +80,5 @@ class VisitPlan:
     """The clinic's own tolerance table, or nothing for the one that comes with the tool."""
     board_size: BoardSize = BoardSize.LARGE
     """Which board the board clips show."""
+    tape_m: float = 0.0
+    """Length of a tape on the ground laid towards the target, its ends marked; 0 for none."""

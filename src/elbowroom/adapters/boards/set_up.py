@@ -17,6 +17,7 @@ from elbowroom.adapters.boards.field_sizes import get_field_size
 from elbowroom.adapters.boards.rest import find_resting
 from elbowroom.core.cameras.check import FlawKind, SetUpFlaw, check_set_up
 from elbowroom.core.cameras.field import GroundView, estimate_field_cameras
+from elbowroom.core.cameras.hints import HINT_MARKS
 from elbowroom.core.cameras.lens import assume_phone_lens
 from elbowroom.core.cameras.marks import Marks, locate_cross_marks, locate_home_marks, locate_plate_marks
 from elbowroom.core.cameras.set_up import build_set_up
@@ -57,7 +58,7 @@ class BoardAndMarkFinder:
         return replace(set_up, target_standard_rad=radians(plan.target_standard_deg))
 
     def _view_ground(self, item: ClipPlan, clip: Clip) -> GroundView:
-        marks = {mark.name: mark.pixel for mark in item.marks}
+        marks = {mark.name: mark.pixel for mark in item.marks if mark.name not in HINT_MARKS}
         lens, resting = assume_phone_lens(clip.width_px, clip.height_px), ()
         if item.board_path is None:
             return GroundView(name=item.path.stem, lens=lens, marks=marks, resting=resting, row_time_s=item.row_time_s)

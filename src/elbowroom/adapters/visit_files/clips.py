@@ -7,12 +7,18 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from elbowroom.adapters.visit_files.sections import Section, convert_number, normalise_word, show_value
+from elbowroom.core.cameras.hints import HINT_MARKS
 from elbowroom.core.cameras.marks import locate_cross_marks, locate_home_marks, locate_plate_marks
 from elbowroom.core.cameras.types import View
 from elbowroom.core.landmarks.names import Side
 from elbowroom.service.visit_plan import ClipPlan, MarkedPoint
 
-MARKS = (*locate_plate_marks(1, 1), *locate_home_marks(1, 0, 1, 1, 1), *locate_cross_marks(1, 1, 1, 1))
+MARKS = (
+    *locate_plate_marks(1, 1),
+    *locate_home_marks(1, 0, 1, 1, 1),
+    *locate_cross_marks(1, 1, 1, 1),
+    *HINT_MARKS,
+)
 """Names of the marks; a visit file writes them with spaces."""
 VIEWS = {
     "chest_side": View.OPEN_SIDE,
@@ -24,6 +30,8 @@ VIEWS = {
 """Other ways to write the view."""
 RATES_HZ = (1.0, 2000.0)
 """Capture rates that are believed, pictures a second."""
+FEWEST_BARE = 2
+"""Fewest clips whose cameras the thrower alone can tell."""
 LARGEST_ROW_US = 100.0
 """Longest time from row to row that is believed, microseconds."""
 LARGEST_PX = 10_000.0
@@ -37,6 +45,7 @@ def read_clips(tables: object, folder: Path, problems: list[str]) -> tuple[ClipP
         return ()
     sections = [Section(f"clip {number}", table, problems) for number, table in enumerate(tables, 1)]
     plans = [_read_clip(section, folder) for section in sections]
+    check_cameras(sections)
     check_duplicates(sections, folder)
     return tuple(plan for plan in plans if plan is not None)
 
@@ -52,8 +61,6 @@ def _read_clip(section: Section, folder: Path) -> ClipPlan | None:
     section.check_keys()
     if path is None or view is None:
         return None
-    if not section.list_given(("board", "marks")):
-        section.add_problem('has neither board nor marks: add board = "behind-board.mp4", or a [clip.marks] table')
     return ClipPlan(
         path=path,
         view=view,
@@ -114,6 +121,26 @@ def _read_mark(section: Section, name: str, value: object) -> MarkedPoint | None
 
 def _space(name: str) -> str:
     return name.replace("_", " ")
+
+
+def check_cameras(sections: Sequence[Section]) -> None:
+    """Note clips without board and ground marks, unless all of two or more have none: then the thrower tells."""
+    bare = [section for section in sections if is_bare(section)]
+    if len(bare) == len(sections) >= FEWEST_BARE:
+        return
+    for section in bare:
+        section.add_problem(
+            'has neither board nor marks: add board = "behind-board.mp4", or a [clip.marks] table'
+            " (only a visit of two clips or more may leave them out, and then in every clip)"
+        )
+
+
+def is_bare(section: Section) -> bool:
+    """Whether a clip has no board, and no marks but those of target and tape."""
+    marks = section.find_value("marks")
+    names = [normalise_word(str(name)) for name in marks] if isinstance(marks, dict) else []
+    has_marks = section.has_key("marks") and (not names or any(name not in HINT_MARKS for name in names))
+    return not has_marks and not section.has_key("board")
 
 
 def check_duplicates(sections: Sequence[Section], folder: Path) -> None:

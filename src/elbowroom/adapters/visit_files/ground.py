@@ -17,6 +17,8 @@ PLATE_LIMITS_M = (0.05, 1.0)
 """Sizes of a pitcher's plate that are believed, metres."""
 ARM_LIMITS_M = (0.1, 10.0)
 """Arms of a tape cross that are believed, metres."""
+TAPE_LIMITS_M = (0.5, 30.0)
+"""Lengths of a tape towards the target that are believed, metres."""
 USUAL_ARM_M = 0.5
 """Arm of a tape cross where the file states none, metres; chosen by this project."""
 ARMS = ("front", "back", "left", "right")

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from elbowroom.adapters.visit_files.athlete import read_athlete
 from elbowroom.adapters.visit_files.clips import find_file, read_clips
-from elbowroom.adapters.visit_files.ground import read_ground
+from elbowroom.adapters.visit_files.ground import TAPE_LIMITS_M, read_ground
+from elbowroom.adapters.visit_files.lengths import find_length_m
 from elbowroom.adapters.visit_files.sections import Section
 from elbowroom.core.cameras.types import FieldSize
 from elbowroom.errors import VisitError
@@ -68,6 +69,7 @@ def convert_visit(tables: dict[str, object], folder: Path, sizes: Sequence[Field
     athlete = read_athlete(_find_table(top, "athlete", problems), made_on)
     ground = _find_table(top, "ground", problems)
     board_size = ground.find_word("board_size", BoardSize, {})
+    tape_m = find_length_m(ground, "tape", TAPE_LIMITS_M)
     found, target_standard_deg = read_ground(ground, sizes)
     clips = read_clips(top.find_value("clip"), folder, problems)
     top.check_keys()
@@ -81,6 +83,7 @@ def convert_visit(tables: dict[str, object], folder: Path, sizes: Sequence[Field
         target_standard_deg=target_standard_deg,
         tolerances_path=tolerances,
         board_size=board_size or BoardSize.LARGE,
+        tape_m=tape_m or 0.0,
     )
 
 

@@ -23,6 +23,7 @@ def shift_field(camera: Camera, origin: Array, turn: Array) -> Camera:
         rotation=camera.rotation @ turn.T,
         translation=camera.translation + turned_origin,
         covariance=change @ camera.covariance @ change.T,
+        shared=change @ camera.shared,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -62,6 +62,9 @@ class Camera:
     """Root mean square distance between seen and predicted points of the calibration, in pixels."""
     row_time_s: float = 0.0
     """Time from one picture row to the next (rolling shutter); 0 where unknown."""
+    shared: Array = field(default_factory=lambda: np.zeros((CAMERA_PARAMETERS, 0)))
+    """(13, q) change of the parameters for one standard deviation of each of q errors that all cameras of the visit
+    share; q = 0 where each camera errs by itself. `covariance` is then shared @ shared^T."""
 
     @property
     def place(self) -> Array:

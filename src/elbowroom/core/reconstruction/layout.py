@@ -34,6 +34,8 @@ class Layout:
     """Number of bone lengths."""
     views: int
     """Number of views; each has a clock and a camera in the border."""
+    modes: int = 0
+    """Number of errors that the cameras share; 0 where each camera has 13 of its own."""
 
     @property
     def curve(self) -> int:
@@ -53,7 +55,12 @@ class Layout:
     @property
     def size(self) -> int:
         """Number of unknowns."""
-        return self.cameras + CAMERA_PARAMETERS * self.views
+        return self.cameras + (self.modes or CAMERA_PARAMETERS * self.views)
+
+    def locate_camera(self, view: int) -> Columns:
+        """Return the columns of the camera errors that a view depends on."""
+        count = self.modes or CAMERA_PARAMETERS
+        return self.cameras + (0 if self.modes else CAMERA_PARAMETERS * view) + np.arange(count)
 
 
 def build_grid(start_s: float, end_s: float, dense_s: tuple[float, float]) -> CurveGrid:
@@ -78,7 +85,8 @@ def choose_breaks(start_s: float, end_s: float, step_s: float) -> Array:
 
 def build_layout(grid: CurveGrid, bones: int, views: tuple[ViewedThrow, ...]) -> Layout:
     """Return the layout for a grid, a number of bones and the views."""
-    return Layout(points=len(grid.sites_s), bones=bones, views=len(views))
+    modes = min((view.camera.shared.shape[1] for view in views), default=0)
+    return Layout(points=len(grid.sites_s), bones=bones, views=len(views), modes=modes)
 
 
 def locate_joint(grid: CurveGrid, joints: NDArray[np.int64], times_s: Array) -> tuple[Columns, Array]:

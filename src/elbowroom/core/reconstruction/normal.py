@@ -46,18 +46,45 @@ def build_system(terms: list[Term], layout: Layout) -> tuple[csr_array, Array]:
     return csr_array(matrix.T @ matrix), -(matrix.T @ np.concatenate(residuals))
 
 
-def factor_system(information: csr_array, right: Array, layout: Layout) -> Factored:
-    """Return the factors of the arrow matrix and the step; raises LinAlgError where it is not positive."""
+@dataclass(frozen=True, kw_only=True)
+class Reduced:
+    """An arrow matrix with the curves taken out: what is left for the border."""
+
+    factor: Array
+    """(band + 1, n) lower banded Cholesky factor of A."""
+    carried: Array
+    """(n, p) A^-1 B: how the curves follow the border."""
+    first: Array
+    """(n,) step of the curves while the border stands still."""
+    border: Array
+    """(p, p) information of the border, D - B^T A^-1 B."""
+    rest: Array
+    """(p,) right-hand side of the border."""
+
+
+def solve_arrow(information: csr_array, right: Array, layout: Layout) -> Reduced:
+    """Return the arrow matrix with its curves taken out; raises LinAlgError where it is not positive."""
     n = layout.curve
-    band = extract_band(information[:n, :n])
-    factor = cholesky_banded(band, lower=True)
+    factor = cholesky_banded(extract_band(information[:n, :n]), lower=True)
     edge = information[:n, n:].toarray()
     carried = cho_solve_banded((factor, True), edge)
-    border = cholesky(information[n:, n:].toarray() - edge.T @ carried, lower=True)
     first = cho_solve_banded((factor, True), right[:n])
-    rest = right[n:] - edge.T @ first
-    tail = solve_triangular(border, solve_triangular(border, rest, lower=True), lower=True, trans="T")
-    return Factored(factor=factor, carried=carried, border=border, step=np.concatenate([first - carried @ tail, tail]))
+    return Reduced(
+        factor=factor,
+        carried=carried,
+        first=first,
+        border=information[n:, n:].toarray() - edge.T @ carried,
+        rest=right[n:] - edge.T @ first,
+    )
+
+
+def factor_system(information: csr_array, right: Array, layout: Layout) -> Factored:
+    """Return the factors of the arrow matrix and the step; raises LinAlgError where it is not positive."""
+    reduced = solve_arrow(information, right, layout)
+    border = cholesky(reduced.border, lower=True)
+    tail = solve_triangular(border, solve_triangular(border, reduced.rest, lower=True), lower=True, trans="T")
+    step = np.concatenate([reduced.first - reduced.carried @ tail, tail])
+    return Factored(factor=reduced.factor, carried=reduced.carried, border=border, step=step)
 
 
 def extract_band(matrix: csr_array) -> Array:

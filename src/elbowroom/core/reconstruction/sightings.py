@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.cameras.types import CAMERA_PARAMETERS
 from elbowroom.core.geometry.splines import build_basis
 from elbowroom.core.landmarks.names import JOINTS, Joint
 from elbowroom.core.reconstruction.layout import Columns, Layout, locate_joint, read_positions
@@ -103,15 +102,16 @@ def build_sighting_term(
 ) -> Term:
     """Return the whitened, robustly weighted residuals (2r,) of view `index` at `state` = (unknowns, projection).
 
-    Columns: 12 control-point unknowns, 12 of the row before, the view's clock, its 13 whitened camera parameters.
+    Columns: 12 control-point unknowns, 12 of the row before, the view's clock, the whitened camera parameters: 13
+    of its own, or those that all cameras share.
     """
     unknowns, project = state
     times = sightings.times_s + unknowns[layout.clocks + index]
     columns, values = locate_joint(grid, sightings.joints, times)
     points = read_positions(unknowns, columns, values)
     pixels, by_point, by_camera = project(view.camera, points)
-    root = compute_covariance_root(view.camera.covariance)
-    cameras = layout.cameras + CAMERA_PARAMETERS * index + np.arange(CAMERA_PARAMETERS)
+    root = view.camera.shared if layout.modes else compute_covariance_root(view.camera.covariance)
+    cameras = layout.locate_camera(index)
     by_camera = by_camera @ root
     errors = pixels - sightings.pixels + by_camera @ unknowns[cameras]
     velocity = read_positions(unknowns, columns, build_basis(grid.knots_s, times, derivative=1)[1])
@@ -119,7 +119,7 @@ def build_sighting_term(
     by_border = np.concatenate([by_point @ velocity[:, :, None], by_camera], axis=2)
     whitening = sightings.whitening * np.sqrt(estimate_weights(sightings, errors))[:, None, None]
     spread = (columns[:, :, None] + np.arange(3)).reshape(len(times), -1)
-    border = np.broadcast_to(np.concatenate([[layout.clocks + index], cameras]), (len(times), 1 + CAMERA_PARAMETERS))
+    border = np.broadcast_to(np.concatenate([[layout.clocks + index], cameras]), (len(times), 1 + len(cameras)))
     return take_likeness(
         select_near(sightings.likeness, columns),
         np.concatenate([spread, np.roll(spread, 1, axis=0), border], axis=1),

@@ -170,6 +170,8 @@ def name_border(problem: Problem) -> tuple[str, ...]:
     bones = [f"bones {index}" for index in range(problem.layout.bones)]
     clocks = [f"clocks {name}" for name in views]
     cameras = [f"cameras {name} {index}" for name in views for index in range(CAMERA_PARAMETERS)]
+    if problem.layout.modes:
+        cameras = [f"cameras together {index}" for index in range(problem.layout.modes)]
     return (*bones, *clocks, *cameras)
 
 
