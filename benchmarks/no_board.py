@@ -199,7 +199,7 @@ def main() -> None:
     """Run all visits and write what came out."""
     given, results = read_line(), []
     options = Options(models_folder=read_settings(os.environ).models_folder, are_rows_known=given.are_rows_known)
-    for folder in [visit for folder in given.folders for visit in find_visits(folder)]:
+    for folder in [visit for root in given.folders for visit in find_visits(root)]:
         with threadpool_limits(limits=1):
             results.append(compare_both(folder, given, options))
         print(folder.name, results[-1].get("refused", f"{results[-1].get('seconds', 0):.0f} s"), flush=True)
