@@ -2,7 +2,7 @@
 
 Sides: the pose that the matches were made with; OpenCV's essential matrix as second algorithm; a turned-only camera and
 too few matches refused; the field frame in turned, shifted and scaled worlds (identity); marks projected from known
-places (round trip).
+places (round trip); contradicting scales refused (table).
 """
 
 from __future__ import annotations
@@ -15,12 +15,13 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from elbowroom.core.cameras.bony import build_essential
-from elbowroom.core.cameras.hints import read_hints
+from elbowroom.core.cameras.hints import Hints, read_hints
 from elbowroom.core.cameras.lens import assume_phone_lens
 from elbowroom.core.cameras.pose import build_blank_camera
 from elbowroom.core.cameras.project import project_points
 from elbowroom.core.cameras.relative import Matches, RelativePose, estimate_relative_pose
 from elbowroom.core.cameras.types import Array, Camera
+from elbowroom.core.chain.calibrating import refuse_scale
 from elbowroom.core.landmarks.names import JOINTS
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.field_frame import Postures, find_field_frame
@@ -150,3 +151,17 @@ def test_target_in_one_view_tells_direction() -> None:
     hints = read_hints(cameras, [{}, read_marks(cameras[1], target=target)], 14.0, 0.0)
     assert hints.turn_deg == pytest.approx(-3.0, abs=1e-6)
     assert np.isinf(hints.scale_standard)
+
+
+@pytest.mark.parametrize(("factor", "words"), [(1.12, "12 % larger"), (0.85, "15 % smaller")])
+def test_wrong_height_is_refused(factor: float, words: str) -> None:
+    hints = Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=factor, scale_standard=0.01)
+    refused = refuse_scale(hints)
+    assert isinstance(refused, Absent)
+    assert words in refused.reason
+
+
+def test_agreeing_or_absent_tape_is_not_refused() -> None:
+    near = Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=1.03, scale_standard=0.01)
+    assert refuse_scale(near) is None
+    assert refuse_scale(Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=1.0, scale_standard=np.inf)) is None

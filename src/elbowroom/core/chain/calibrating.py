@@ -44,6 +44,8 @@ TO_LIFT_S = 0.3
 """A throw's window starts this long before the lift."""
 LANDED_S = 0.06
 """The lead foot is flat this long after the guess of its contact."""
+AGREEING_RATIO = 3.0
+"""Standard uncertainties up to which two scales agree (project's choice)."""
 Members = tuple[TrackedThrow, ...]
 
 
@@ -204,14 +206,20 @@ def solve_cameras(
             advice="Film the whole body from two places a quarter turn apart, or mark the plate or a tape cross.",
         )
     moments = tuple(find_moments_s(members) for _, members in seen)
-    return build_thrower_set_up(build_shared(adjusted, adjusting, moments, setting), setting, hints)
+    return place_set_up(build_shared(adjusted, adjusting, moments, setting), setting, hints)
 
 
-def build_thrower_set_up(fielded: Fielded, setting: ChainSetting, hints: ThrowerHints) -> FieldSetUp:
-    """Return the set-up in the field frame: direction and scale by the marks where there are any."""
+def place_set_up(fielded: Fielded, setting: ChainSetting, hints: ThrowerHints) -> FieldSetUp | Absent:
+    """Return the set-up in the field frame: direction and scale by the marks where there are any.
+
+    `Absent` where the tape and the athlete's height contradict one another.
+    """
     upright = radians(estimate_up_standard_deg(fielded.postures))
     found = read_hints(fielded.cameras, hints.marks, setting.target_m[0], hints.tape_m, upright)
     known = np.array([CHAIN_SPREAD, found.scale_standard])
+    refusal = refuse_scale(found)
+    if isinstance(refusal, Absent):
+        return refusal
     weights = known**-2 / np.sum(known**-2)
     scale = float(weights @ np.array([1.0, found.scale_factor]))
     directions = np.array([STRIDE_DEG, found.turn_standard_deg]) ** -2.0
@@ -223,6 +231,20 @@ def build_thrower_set_up(fielded: Fielded, setting: ChainSetting, hints: Thrower
         target_standard_rad=radians(float(directions.sum() ** -0.5)),
         upright_standard_rad=upright,
         how=describe_how(found, len(cameras)),
+    )
+
+
+def refuse_scale(found: Hints) -> Absent | None:
+    """Return why height and tape cannot both be right, None where they can or where no tape was laid."""
+    apart = found.scale_factor - 1.0
+    if not np.isfinite(found.scale_standard) or abs(apart) < AGREEING_RATIO * np.hypot(
+        CHAIN_SPREAD, found.scale_standard
+    ):
+        return None
+    return Absent(
+        reason=f"By the tape everything is {100 * abs(apart):.0f} % {'larger' if apart > 0 else 'smaller'} than by the "
+        "athlete's height, more than both can err.",
+        advice="Measure height and tape again, and check the marked ends of the tape.",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isinf
+from math import isinf, sqrt
 
 from elbowroom.core.findings.types import (
     Beyond,
@@ -25,6 +25,7 @@ SETTLED_BY = {
     Source.CAMERAS: "film the board again, nearer and in more places",
     Source.SCALE: "film the board again, or mark more of the plate",
     Source.TARGET: "mark the direction to the target",
+    Source.UPRIGHT: "level the phones by their grid lines, or film the board or the plate",
     Source.OUT_OF_PLANE: "add a second phone from another side",
     Source.BODY: "no filming will help: the body tables differ",
     Source.BALL: "state which ball was thrown",
@@ -32,6 +33,17 @@ SETTLED_BY = {
     Source.JOINT_OFFSET: "more throws will not help; keep it in view at the retest",
 }
 """What would make the interval narrower, by the source that dominates it."""
+
+UNKNOWN = {
+    Source.TARGET: "not knowing the direction to the target",
+    Source.SCALE: "not knowing the scale",
+    Source.UPRIGHT: "not knowing the vertical",
+    Source.CAMERAS: "not knowing the cameras",
+    Source.CLOCKS: "not knowing the clocks",
+}
+"""What the set-up left unknown, by source: the sources that the next filming can mend."""
+LEAST_SHARE = 0.4
+"""From this share of the interval's width on, one unknown of the set-up is worth a sentence; chosen by this project."""
 
 
 def name_verdict(verdict: Verdict) -> VerdictWord:
@@ -73,14 +85,30 @@ def phrase_verdict(
         f"{_name_subject(throw_count)} is at {phrase_uncertain(typical, lengths)}, "
         f"accepted is {phrase_limits(tolerance, lengths)}"
     )
+    unknown = phrase_unknown(typical)
     if probability >= rule.beyond_from_probability:
-        return f"{start}: outside with a chance of {phrase_share(probability)}."
+        return f"{start}: outside with a chance of {phrase_share(probability)}.{unknown}"
     if probability <= rule.within_to_probability:
-        return f"{start}: the chance that it is outside is {phrase_share(probability)}."
+        return f"{start}: the chance that it is outside is {phrase_share(probability)}.{unknown}"
     return (
         f"{start}: outside with a chance of {phrase_share(probability)}, which is too close to call; "
-        f"to settle it, {phrase_remedy(typical)}."
+        f"to settle it, {phrase_remedy(typical)}.{unknown}"
     )
+
+
+def phrase_unknown(typical: Uncertain) -> str:
+    """Return a sentence, with a space before it, where one unknown of the set-up makes much of the interval; else "".
+
+    The share is that by which the interval would be narrower if the source were known.
+    """
+    dominant = typical.dominant
+    if isinstance(dominant, Absent) or dominant.source not in UNKNOWN or not typical.standard:
+        return ""
+    share = 1.0 - sqrt(max(1.0 - (dominant.standard / typical.standard) ** 2, 0.0))
+    if share < LEAST_SHARE:
+        return ""
+    remedy = SETTLED_BY[dominant.source]
+    return f" {phrase_share(share)} of this interval comes from {UNKNOWN[dominant.source]}: {remedy} to be rid of it."
 
 
 def phrase_remedy(typical: Uncertain) -> str:
