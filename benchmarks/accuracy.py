@@ -127,17 +127,31 @@ def write_results(given: Given, results: list[dict[str, Any]]) -> None:
     whole = {"machine": describe_machine(), "how": how, "visits": results}
     given.out.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(shorten(whole), ensure_ascii=False, separators=(",", ":"))
-    given.out.with_suffix(".json").write_text(text.replace("},{", "},\n{") + "\n", encoding="utf-8")
+    given.out.with_suffix(".json").write_text(
+        text.replace("],[", "],\n[").replace("},{", "},\n{") + "\n", encoding="utf-8"
+    )
     given.out.with_suffix(".md").write_text(render_accuracy(whole), encoding="utf-8")
 
 
 def shorten(value: Any) -> Any:
-    """Round every number to six digits and write not-a-number as null, so that the file stays small and readable."""
+    """Round numbers to six digits, write not-a-number as null and rows as a table, so that the file stays small."""
     if isinstance(value, float):
         return None if value != value else float(f"{value:.6g}")
     if isinstance(value, dict):
         return {key: shorten(item) for key, item in value.items()}
+    if is_table(value):
+        columns = list(value[0])
+        return {"columns": columns, "rows": [[shorten(row[column]) for column in columns] for row in value]}
     return [shorten(item) for item in value] if isinstance(value, list | tuple) else value
+
+
+def is_table(value: Any) -> bool:
+    """Whether something is a list of rows with the same names and no row within a row."""
+    if not (isinstance(value, list) and value and all(isinstance(row, dict) for row in value)):
+        return False
+    return all(list(row) == list(value[0]) for row in value) and not any(
+        isinstance(item, list | dict) for item in value[0].values()
+    )
 
 
 def read_line() -> Given:

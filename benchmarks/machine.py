@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import platform
+import subprocess
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from importlib.metadata import version
@@ -23,9 +24,19 @@ def describe_machine() -> dict[str, str]:
         "system": f"{platform.system()} {platform.machine()}",
         "python": platform.python_version(),
         "elbowroom": __version__,
+        "code": find_commit(),
         "landmark errors": find_landmark_tables().name,
         **{library: version(library) for library in LIBRARIES},
     }
+
+
+def find_commit() -> str:
+    """Find the commit of the code, from git or from the file `HEAD` of a copy without git."""
+    root = Path(__file__).resolve().parents[1]
+    if (root / "HEAD").is_file():
+        return (root / "HEAD").read_text(encoding="utf-8").strip()
+    found = subprocess.run(["git", "-C", str(root), "rev-parse", "--short", "HEAD"], capture_output=True, text=True)
+    return found.stdout.strip() or "not known"
 
 
 def find_processor() -> str:
