@@ -30,7 +30,7 @@ def repair_throw_sides(
     it is; one that does is built anew, and says so among its corrections.
     """
     placed = list(members)
-    timed = [place for place, member in enumerate(placed) if find_shift(member, clocks) is not None]
+    timed = [place for place, member in enumerate(placed) if find_shift_s(member, clocks) is not None]
     for place in timed[1:]:
         pair = placed[timed[0]], placed[place]
         placed[timed[0]], placed[place] = repair_pair(pair, clips, clocks, setting)
@@ -45,7 +45,7 @@ def repair_pair(
 ) -> tuple[TrackedThrow, TrackedThrow]:
     """Return two tracks of one throw, sides put right across them."""
     cameras = [clips[member.clip].camera for member in pair]
-    views = [view_landmarks(member, clips[member.clip], find_shift(member, clocks) or 0.0) for member in pair]
+    views = [view_landmarks(member, clips[member.clip], find_shift_s(member, clocks) or 0.0) for member in pair]
     across = repair_across_views(views[0], views[1], build_fundamental(cameras[0], cameras[1]))
     changes = ((across.first, across.first_corrections), (across.second, across.second_corrections))
     first, second = (
@@ -55,7 +55,7 @@ def repair_pair(
     return first, second
 
 
-def find_shift(member: TrackedThrow, clocks: Sequence[Clock]) -> float | None:
+def find_shift_s(member: TrackedThrow, clocks: Sequence[Clock]) -> float | None:
     """Return what to add to a clip's times to reach the first clip's at a throw, or nothing where it is not known."""
     if member.clip == 0:
         return 0.0
@@ -70,14 +70,14 @@ def view_landmarks(member: TrackedThrow, clip: ClipThrows, shift_s: float) -> Vi
     """Return a track's landmarks as the comparison takes them."""
     return ViewLandmarks(
         landmarks=member.landmarks,
-        points_px=straighten_pixels(clip.camera, member.landmarks.pixels),
+        points_px=flatten_pixels(clip.camera, member.landmarks.pixels),
         pictures=member.track.pictures,
         times_s=member.track.times_s + shift_s,
         is_behind=clip.view is View.BEHIND,
     )
 
 
-def straighten_pixels(camera: Camera, pixels: Array) -> Array:
+def flatten_pixels(camera: Camera, pixels: Array) -> Array:
     """Return pixels (n, k, 2) with the lens distortion taken off, in pixels of the same lens."""
     flat = undistort_pixels(camera.lens, pixels.reshape(-1, 2)).reshape(pixels.shape)
     straight: Array = flat * camera.lens.focal_px + np.array(camera.lens.centre_px)
