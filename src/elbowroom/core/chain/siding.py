@@ -49,7 +49,7 @@ def repair_pair(
     across = repair_across_views(views[0], views[1], build_fundamental(cameras[0], cameras[1]))
     changes = ((across.first, across.first_corrections), (across.second, across.second_corrections))
     first, second = (
-        rebuild_track(member, clips[member.clip], landmarks, setting, corrections) if corrections else member
+        build_changed_track(member, clips[member.clip], landmarks, setting, corrections) if corrections else member
         for member, (landmarks, corrections) in zip(pair, changes, strict=True)
     )
     return first, second
@@ -84,7 +84,7 @@ def flatten_pixels(camera: Camera, pixels: Array) -> Array:
     return straight
 
 
-def rebuild_track(
+def build_changed_track(
     member: TrackedThrow,
     clip: ClipThrows,
     landmarks: RawLandmarks,
