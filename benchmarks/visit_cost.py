@@ -177,7 +177,8 @@ def render_costs(costs: list[Cost]) -> str:
         ]
         for item in costs
     ]
-    first, last = costs[0], max(costs, key=lambda item: item.clips)
+    last = max(costs, key=lambda item: item.clips)
+    first = next(item for item in costs[1:] if item.what == last.what)
     return "\n".join(
         [
             "# What a visit costs\n",
