@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -54,10 +54,11 @@ def share_throws(clips: Sequence[WatchedClip], hand: Side) -> tuple[Windows, ...
     refusal = refuse_other_hand(windows, hand)
     if isinstance(refusal, Absent):
         return refusal
-    pairs = pair_throws(windows, find_rough_offsets(clips, windows))
+    known = find_rough_offsets(clips, windows)
+    pairs = pair_throws(windows, known)
     if isinstance(pairs, Absent):
         return pairs
-    offsets = measure_offsets(clips, windows, pairs)
+    offsets = measure_offsets(windows, pairs, known)
     shared = [place_throw(pair, clips, windows, offsets, hand) for pair in pairs]
     return tuple(
         tuple(item for row in shared if not isinstance(item := row[number], Absent)) for number in range(len(clips))
@@ -108,12 +109,11 @@ def compare_sounds(first: WatchedClip, second: WatchedClip) -> ClockOffset | Abs
 
 
 def measure_offsets(
-    clips: Sequence[WatchedClip], windows: Sequence[Windows], pairs: Sequence[PairedThrow]
+    windows: Sequence[Windows], pairs: Sequence[PairedThrow], known: Mapping[int, float]
 ) -> list[float | Absent]:
-    """Return what to add to each clip's times to reach the first clip's: by sound, else by the throws both show."""
-    known = find_rough_offsets(clips, windows)
+    """Return what to add to each clip's times to reach the first clip's: by sound (`known`), else by shared throws."""
     offsets: list[float | Absent] = [0.0]
-    for number in range(1, len(clips)):
+    for number in range(1, len(windows)):
         gaps = [
             windows[0][members[0]].release_guess_s - windows[number][members[number]].release_guess_s
             for pair in pairs
