@@ -1,0 +1,1 @@
+"""Pages: one file a page; they compute no numbers."""
