@@ -14,10 +14,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from elbowroom.core.findings.conformity import estimate_probability_beyond
 from elbowroom.core.findings.judge import judge_measure
 from elbowroom.core.findings.phrases import name_verdict
 from elbowroom.core.findings.types import Beyond, DecisionRule, NotMeasured, TooCloseToCall, VerdictWord, Within
+from elbowroom.core.quantities.conformity import estimate_probability_beyond
 from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
 from tests.makers.findings import make_definition, make_tolerance, make_value
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from elbowroom.core.findings.conformity import (
+from elbowroom.core.quantities.conformity import (
     estimate_acceptance_limit,
     estimate_false_acceptance_probability,
     estimate_false_rejection_probability,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 
-from elbowroom.core.findings.conformity import estimate_probability_beyond
 from elbowroom.core.findings.phrases import phrase_verdict
 from elbowroom.core.findings.types import (
     Beyond,
@@ -19,6 +18,7 @@ from elbowroom.core.findings.types import (
 )
 from elbowroom.core.measures.types import MeasureDefinition
 from elbowroom.core.quantities.budget import combine_throws
+from elbowroom.core.quantities.conformity import estimate_probability_beyond
 from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.loads.types import BallKind, LoadBand, LoadChange, LoadDefinition, Sex
 from elbowroom.core.measures.types import ThrowKind
 from elbowroom.core.quantities.types import Absent, Obtained
+from elbowroom.core.throws.types import ThrowingHand as ThrowingHand
 
 Array = NDArray[np.float64]
 
@@ -27,13 +27,6 @@ NOT_STATED = Absent(reason="The visit file does not say it.")
 """Stands for what a visit file may leave out."""
 NOT_ASKED = Absent(reason="Loads were not asked for.")
 """Stands for loads where the tables that they need were not given."""
-
-
-class ThrowingHand(StrEnum):
-    """The hand that throws."""
-
-    RIGHT = "right"
-    LEFT = "left"
 
 
 @dataclass(frozen=True, kw_only=True)

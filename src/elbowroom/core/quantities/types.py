@@ -50,12 +50,15 @@ class Source(StrEnum):
     BALL = "ball"
     SMOOTHING = "smoothing"
     THROW_TO_THROW = "throw to throw"
+    RATER = "rater"
+    INSTRUMENT = "instrument"
+    EQUATION = "prediction equation"
 
 
 SHARED_SOURCES = frozenset(
     {
         *(Source.JOINT_OFFSET, Source.CAMERAS, Source.TARGET, Source.UPRIGHT, Source.SCALE, Source.OUT_OF_PLANE),
-        *(Source.BODY, Source.BALL, Source.SMOOTHING),
+        *(Source.BODY, Source.BALL, Source.SMOOTHING, Source.RATER, Source.INSTRUMENT, Source.EQUATION),
     }
 )
 """Sources whose error is the same in every throw of a visit, so that it does not average over throws."""

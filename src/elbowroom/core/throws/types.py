@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,13 @@ from elbowroom.core.landmarks.names import Side
 from elbowroom.core.landmarks.types import RawLandmarks
 
 Indices = NDArray[np.int64]
+
+
+class ThrowingHand(StrEnum):
+    """The hand that throws."""
+
+    RIGHT = "right"
+    LEFT = "left"
 
 
 @dataclass(frozen=True, kw_only=True)
