@@ -16,6 +16,7 @@ from elbowroom.core.findings.reliability import (
     estimate_reliability,
     estimate_repeatability,
 )
+from elbowroom.core.plan.scatter import Scatter, VisitScatter, estimate_scatter, estimate_visit_scatter
 
 # Shrout & Fleiss 1979, Psychol Bull 86:420-428, table 2; second-hand copy (R package psych, man/ICC.Rd).
 SHROUT_FLEISS = np.array(
@@ -95,3 +96,19 @@ def test_bland_and_altman_repeatability() -> None:
     mini = estimate_repeatability(_read(MINI_1), _read(MINI_2))
     assert [wright, mini] == pytest.approx([43.3, 56.3], abs=0.05)
     assert [wright / sqrt(8), mini / sqrt(8)] == pytest.approx([15.31, 19.91], abs=5e-3)
+
+
+def test_scatter_of_throws_and_visits_agree_with_the_published_tables() -> None:
+    # The pooled within-athlete SD is the root of WMS (Shrout and Fleiss 1979); the error between two visits is the SEM
+    # of Weir 2005 (7.56, MD 20.9); two readings of a meter a person give sw of Bland and Altman 1986.
+    scatter = estimate_scatter(SHROUT_FLEISS.tolist(), "1")
+    assert isinstance(scatter, Scatter)
+    assert scatter.within_sd**2 == pytest.approx(6.2639, abs=5e-5)
+    for pairs in (WEIR_A, WEIR_B):
+        visits = estimate_visit_scatter([(float(a), float(b)) for a, b in pairs], "N m")
+        assert isinstance(visits, VisitScatter)
+        assert (visits.error_sd, visits.change_limit) == (pytest.approx(7.56, abs=5e-3), pytest.approx(20.9, abs=0.06))
+    for first, second, within in ((WRIGHT_1, WRIGHT_2, 15.31), (MINI_1, MINI_2, 19.91)):
+        meters = estimate_scatter(np.column_stack([_read(first), _read(second)]).tolist(), "L/min")
+        assert isinstance(meters, Scatter)
+        assert meters.within_sd == pytest.approx(within, abs=5e-3)
