@@ -10,7 +10,9 @@ Array = NDArray[np.float64]
 
 def compute_dot(first: Array, second: Array) -> Array:
     """Return the inner product over the last axis, (..., 3) and (..., 3) -> (...)."""
-    return np.asarray(np.sum(first * second, axis=-1))
+    # Written out: numpy sums a short last axis several times slower, to the same last digit.
+    x, y, z = (first[..., axis] * second[..., axis] for axis in range(3))
+    return np.asarray(x + y + z)
 
 
 def measure_length(vectors: Array) -> Array:

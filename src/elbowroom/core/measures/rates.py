@@ -34,22 +34,22 @@ FROM_CONTACT_TO_AFTER_RELEASE_S = 0.5 * AFTER_RELEASE_S
 
 def measure_pelvis_rate(scene: Scene) -> Array:
     """Return the rate of pelvis opening along the path, (s, n) deg/s."""
-    return measure_rate(scene.path, measure_pelvis_opening(scene.path.joints_m))
+    return measure_rate(scene.path, scene.find_series(measure_pelvis_opening))
 
 
 def measure_trunk_rate(scene: Scene) -> Array:
     """Return the rate of trunk opening along the path, (s, n) deg/s."""
-    return measure_rate(scene.path, measure_trunk_opening(scene.path.joints_m))
+    return measure_rate(scene.path, scene.find_series(measure_trunk_opening))
 
 
 def measure_elbow_rate(scene: Scene) -> Array:
     """Return the rate of elbow extension along the path, (s, n) deg/s, + straightening."""
-    return -measure_rate(scene.path, measure_elbow_flexion(scene.path.joints_m))
+    return -measure_rate(scene.path, scene.find_series(measure_elbow_flexion))
 
 
 def measure_shoulder_rate(scene: Scene) -> Array:
     """Return the rate of internal rotation along the path, (s, n) deg/s; not-a-number where it is not defined."""
-    rotation = measure_external_rotation(scene.path.joints_m)
+    rotation = scene.find_series(measure_external_rotation)
     known = np.where(np.isfinite(rotation), rotation, 0.0)
     rate = -measure_rate(scene.path, known)
     is_known = np.isfinite(rotation)

@@ -105,7 +105,7 @@ def build_extreme_rule(
 
     def compute(scene: Scene) -> Array:
         start_s, end_s = (scene.times_s[name] for name in phase)
-        inside = find_largest(sign * measure_pose(scene.path.joints_m), scene.path.find_between(start_s, end_s))
+        inside = find_largest(sign * scene.find_series(measure_pose), scene.path.find_between(start_s, end_s))
         ends = [sign * measure_pose(scene.find_pose(name)) for name in phase]
         return np.asarray(sign * np.fmax(inside, np.fmax(*ends)))
 

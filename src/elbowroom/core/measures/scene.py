@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -50,10 +50,20 @@ class Scene:
     """(s,) times of each instant that was found, seconds; not-a-number where a draw lost it."""
     setting: MeasureSetting
     """What is known beside the motion."""
+    kept: dict[Hashable, Array] = field(default_factory=dict, repr=False, compare=False)
+    """What was worked out already: several measures ask for the same poses and the same angles along the path."""
 
     def find_pose(self, name: InstantName) -> Array:
         """Return the joint centres at an instant, (s, 19, 3) metres."""
-        return evaluate_each(self.curves.knots_s, self.curves.coefficients_m, self.times_s[name])
+        if name not in self.kept:
+            self.kept[name] = evaluate_each(self.curves.knots_s, self.curves.coefficients_m, self.times_s[name])
+        return self.kept[name]
+
+    def find_series(self, measure_pose: Callable[[Array], Array]) -> Array:
+        """Return a measure of the pose, (..., 19, 3) -> (...), along the path, (s, n)."""
+        if measure_pose not in self.kept:
+            self.kept[measure_pose] = measure_pose(self.path.joints_m)
+        return self.kept[measure_pose]
 
     def find_velocity(self, name: InstantName, joint: Joint) -> Array:
         """Return the velocity of one joint at an instant, (s, 3) m/s."""
@@ -73,7 +83,10 @@ class Scene:
         end_s = np.nanmax(self.times_s[InstantName.RELEASE]) + AFTER_RELEASE_S
         knots = self.curves.knots_s
         grid = _build_grid(max(start_s, knots[0]), min(end_s, knots[-1]), STEP_S)
-        return Path(times_s=grid, joints_m=evaluate_curves(knots, self.curves.coefficients_m, grid))
+        joints = evaluate_curves(knots, self.curves.coefficients_m, grid)
+        # One joint's one coordinate lies together in memory: the measures take few joints of many poses.
+        together = np.ascontiguousarray(np.moveaxis(joints, (2, 3), (0, 1)))
+        return Path(times_s=grid, joints_m=np.moveaxis(together, (0, 1), (2, 3)))
 
 
 def _build_grid(start_s: float, end_s: float, step_s: float) -> Array:
