@@ -74,6 +74,22 @@ class Camera:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ClipClock:
+    """A clip's clock against the first clip's, found together with the cameras."""
+
+    offset_s: float
+    """What to add to the clip's own time to reach the first clip's, at `epoch_s`, seconds."""
+    standard_s: float
+    """Standard uncertainty of `offset_s`, seconds."""
+    epoch_s: float
+    """Time on the clip's own clock at which `offset_s` holds, seconds."""
+    drift_ratio: float
+    """Seconds gained on the first clip's clock per second of this one."""
+    drift_standard_ratio: float
+    """Standard uncertainty of `drift_ratio`."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class FieldSetUp:
     """The cameras of a visit and what is known of scale and direction to the target."""
 
@@ -89,6 +105,8 @@ class FieldSetUp:
     """Height of the ground at the pivot foot in the field frame, metres."""
     how: str = ""
     """How the cameras were found, in words for the report: board, ground marks, or both."""
+    clocks: tuple[ClipClock, ...] = ()
+    """Clocks of the further clips against the first's where they were found with the cameras; else empty."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from elbowroom.core.cameras.pose import shift_camera
 from elbowroom.core.cameras.project import project_with_jacobian
 from elbowroom.core.cameras.triangulate import triangulate_points
 from elbowroom.core.cameras.types import Camera, FieldSetUp, LensEstimate
+from elbowroom.core.chain.adjusted import read_clocks
 from elbowroom.core.chain.fielding import (
     Fielded,
     Moments,
@@ -206,7 +207,8 @@ def solve_cameras(
             advice="Film the whole body from two places a quarter turn apart, or mark the plate or a tape cross.",
         )
     moments = tuple(find_moments_s(members) for _, members in seen)
-    return place_set_up(build_shared(adjusted, adjusting, moments, setting), setting, hints)
+    set_up = place_set_up(build_shared(adjusted, adjusting, moments, setting), setting, hints)
+    return replace(set_up, clocks=read_clocks(adjusted, throws)) if isinstance(set_up, FieldSetUp) else set_up
 
 
 def place_set_up(fielded: Fielded, setting: ChainSetting, hints: ThrowerHints) -> FieldSetUp | Absent:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from elbowroom.core.cameras.project import project_with_jacobian
-from elbowroom.core.cameras.types import FieldSetUp
+from elbowroom.core.cameras.types import ClipClock, FieldSetUp
 from elbowroom.core.chain.measuring import (
     ONE_VIEW,
     combine_draws,
@@ -26,7 +26,8 @@ from elbowroom.core.chain.types import (
     MeasuredVisit,
     TrackedThrow,
 )
-from elbowroom.core.clocks.types import CheckedOffset, ClockOffset
+from elbowroom.core.clocks.combine import combine_offsets
+from elbowroom.core.clocks.types import CheckedOffset, ClockOffset, ClockSource, Drift
 from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.solve import reconstruct_throw
@@ -58,7 +59,10 @@ def measure_visit(
     if isinstance(pairs, Absent):
         return MeasuredVisit(throws=(), failed=(FailedThrow(number=1, absent=pairs),), clocks=())
     paired = [tuple(tracked[clip][place] for clip, place in pair.members) for pair in pairs]
-    clocks = [set_clock(clips, paired, number, sound) for number, sound in enumerate(sounds, start=1)]
+    clocks = [
+        tie_clock(set_up.clocks[number - 1], sound) if set_up.clocks else set_clock(clips, paired, number, sound)
+        for number, sound in enumerate(sounds, start=1)
+    ]
     paired = [repair_throw_sides(members, clips, clocks, setting) for members in paired]
     results = []
     for number, (members, own) in enumerate(zip(paired, generator.spawn(len(paired)), strict=True), start=1):
@@ -93,6 +97,22 @@ def set_clock(clips: Sequence[ClipThrows], paired: Sequence[Paired], number: int
         if first.clip == 0 and second.clip == number
     ]
     return estimate_clock((clips[0], clips[number]), both, sound)
+
+
+def tie_clock(known: ClipClock, sound: ClockOffset | Absent) -> Clock:
+    """Return the offset of a clip whose clock was found together with the cameras, sound beside it.
+
+    The movement is not asked again: it has told the clock already, and cameras that are only estimates would lead it.
+    """
+    found = ClockOffset(
+        offset_s=known.offset_s,
+        standard_s=known.standard_s,
+        source=ClockSource.CAMERAS,
+        epoch_s=known.epoch_s,
+        drift=Drift(ratio=known.drift_ratio, ratio_standard=known.drift_standard_ratio),
+        event_count=1,
+    )
+    return combine_offsets([found, sound])
 
 
 def measure_paired(

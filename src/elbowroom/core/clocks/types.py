@@ -20,6 +20,7 @@ class ClockSource(StrEnum):
     SOUND = "sound"
     ACTIVITY = "how much the thrower moves"
     MOTION = "landmarks seen by known cameras"
+    CAMERAS = "landmarks, found together with the cameras"
     TOGETHER = "several together"
 
 
