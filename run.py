@@ -101,7 +101,8 @@ def locked() -> Iterator[None]:
 
 def compute_digest() -> str:
     """Return the digest of everything that decides what is installed."""
-    files = [*PINS.values(), ROOT / "pyproject.toml"]
+    pages = [path for path in sorted((ROOT / "frontend").rglob("*")) if "node_modules" not in path.parts]
+    files = [*PINS.values(), ROOT / "pyproject.toml", *(path for path in pages if path.is_file())]
     return hashlib.sha256(b"\0".join(file.read_bytes() for file in files)).hexdigest()
 
 

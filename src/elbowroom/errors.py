@@ -15,6 +15,7 @@
     |   |- DamageError           something in the record is not as it was written
     |   |- ConflictError         somebody else changed the same thing meanwhile
     |   `- ConsentError          no consent covers what was asked for
+    |- AccessError               who asks may not have what was asked for, or has to log in first
     `- ScreeningError            the clips gave no throw, or no numbers for another reason
 
 A message is one sentence that says what to do next.
@@ -81,6 +82,10 @@ class ConflictError(RecordError):
 
 class ConsentError(RecordError):
     """No consent covers what was asked for."""
+
+
+class AccessError(ElbowroomError):
+    """Who asks may not have what was asked for, or has to log in first."""
 
 
 class ScreeningError(ElbowroomError):

@@ -15,6 +15,8 @@ CORES_VARIABLE = "ELBOWROOM_CORES"
 RECORD_VARIABLE = "ELBOWROOM_RECORD"
 VAULT_VARIABLE = "ELBOWROOM_VAULT"
 PASSPHRASE_VARIABLE = "ELBOWROOM_PASSPHRASE_FILE"
+LOCK_VARIABLE = "ELBOWROOM_LOCK_MINUTES"
+USUAL_LOCK_MINUTES, LONGEST_LOCK_MINUTES = 10, 120
 SERVER_SCHEMES = ("postgresql://", "postgres://")
 
 
@@ -38,6 +40,14 @@ class RecordSettings:
     """Address of a PostgreSQL database (ELBOWROOM_RECORD), or empty for the sealed file in the folder."""
     passphrase_file: Path | None
     """File that holds the passphrase (ELBOWROOM_PASSPHRASE_FILE), or nothing where a person types it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WebSettings:
+    """How the pages behave."""
+
+    lock_after_s: float
+    """Seconds without a touch after which a session locks (ELBOWROOM_LOCK_MINUTES)."""
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -81,6 +91,14 @@ def read_record_settings(environment: Mapping[str, str]) -> RecordSettings:
     return RecordSettings(
         folder=folder, address=place if is_server else "", passphrase_file=Path(file) if file else None
     )
+
+
+def read_web_settings(environment: Mapping[str, str]) -> WebSettings:
+    """Read how the pages behave; raises `SettingsError`."""
+    text = environment.get(LOCK_VARIABLE, "") or str(USUAL_LOCK_MINUTES)
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= LONGEST_LOCK_MINUTES:
+        raise SettingsError(f"{LOCK_VARIABLE} is {text!r}: give whole minutes, 1 to {LONGEST_LOCK_MINUTES}.")
+    return WebSettings(lock_after_s=60.0 * int(text))
 
 
 def _read_models_folder(environment: Mapping[str, str]) -> tuple[Path, str]:

@@ -25,6 +25,8 @@ VERBS = (
     # the record
     *("keep", "restore", "back", "forget", "withdraw", "note", "seal", "unpack", "upgrade", "change", "force"),
     *("subtract",),
+    # the pages
+    *("answer", "log", "lock", "serve"),
 )
 """First words of public functions, beside the questions below."""
 

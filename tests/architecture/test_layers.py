@@ -22,8 +22,9 @@ LAYERS = (
     ("service", ("errors", "core", "service")),
     ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
-    ("web", ("errors", "settings", "core types", "service", "bootstrap", "web")),
-    ("cli", ("errors", "settings", "core types", "service", "bootstrap", "web", "cli")),
+    ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
+    ("web", ("errors", "settings", "core types", "service", "bootstrap", "bootstrap_web", "web")),
+    ("cli", ("errors", "settings", "core types", "service", "bootstrap", "bootstrap_web", "web", "cli")),
     ("__main__", ("cli",)),
 )
 """The layers from the ground up, each with what it may import; an adapter may import only itself.

@@ -5,6 +5,7 @@ Sides: the rule on every tracked file; each part seen failing on a planted text.
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -13,7 +14,8 @@ import pytest
 from tests.architecture.sources import ROOT, list_tracked_files
 
 REQUIREMENTS = ("requirements.txt", "requirements-test.txt")
-FORBIDDEN_FILES = ("uv.lock", "package-lock.json", "pip.conf", ".npmrc", ".pypirc", "uv.toml")
+LOCK = ROOT / "frontend" / "package-lock.json"
+FORBIDDEN_FILES = ("uv.lock", "pip.conf", ".npmrc", ".pypirc", "uv.toml")
 
 REGISTRY_HOSTS = r"(?:pypi|pythonhosted|npmjs|npmmirror|yarnpkg|unpkg|jsdelivr|anaconda|debian|ubuntu)"
 ADDRESS = re.compile(rf"(?:https?|ftp|git\+\w+)://[\w.@:-]*\b{REGISTRY_HOSTS}\b", re.IGNORECASE)
@@ -60,6 +62,23 @@ def test_no_file_names_a_place() -> None:
 
 def test_no_file_that_holds_addresses_is_tracked() -> None:
     assert [file.name for file in list_tracked_files() if file.name in FORBIDDEN_FILES] == []
+
+
+def find_lock_problems(text: str) -> list[str]:
+    """Name every package of a lock file of npm that says where it came from or is not pinned by hash."""
+    packages = {name: item for name, item in json.loads(text)["packages"].items() if name}
+    return [name for name, item in packages.items() if "resolved" in item or "sha512-" not in item.get("integrity", "")]
+
+
+def test_page_libraries_are_hashed_and_name_no_source() -> None:
+    assert find_lock_problems(LOCK.read_text(encoding="utf-8")) == []
+    locks = [file for file in list_tracked_files() if file.name == "package-lock.json"]
+    assert locks == [LOCK]
+
+
+@pytest.mark.parametrize("item", ['{"integrity": "sha512-a", "resolved": "b"}', '{"version": "1"}'])
+def test_lock_rule_refuses(item: str) -> None:
+    assert find_lock_problems(f'{{"packages": {{"": {{}}, "a": {item}}}}}') == ["a"]
 
 
 @pytest.mark.parametrize("name", REQUIREMENTS)

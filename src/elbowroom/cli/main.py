@@ -12,6 +12,7 @@ from elbowroom.cli.begin import begin_visit
 from elbowroom.cli.board import print_board
 from elbowroom.cli.check import check_machine
 from elbowroom.cli.demo import run_demo
+from elbowroom.cli.open import open_pages
 from elbowroom.cli.record.group import list_record_commands
 from elbowroom.cli.running import run_commands
 from elbowroom.cli.schema import show_schema
@@ -43,6 +44,7 @@ for command in (
     show_schema,
     check_machine,
     list_record_commands,
+    open_pages,
 ):
     list_commands.add_command(command)
 

@@ -28,12 +28,14 @@ REFERENCES = {
     "file_entry_id": "FileEntry",
     "report_entry_id": "FileEntry",
     "screening_id": "ScreeningEntry",
+    "program_key_id": "ProgramKeyEntry",
     "athlete_id": "AthleteEntry",
 }
 """What each field refers to."""
 UNIQUE = (
     *(("person_id", "version"), ("athlete_id", "version"), ("consent_id",), ("athlete_id", "clips_digest")),
     *(("file_id",), ("visit_id", "version"), ("screening_id", "number"), ("screening_id", "measure")),
+    ("program_key_id",),
 )
 """Fields of which no two entries of a kind share all; an athlete's versions count only where no visit's do."""
 

@@ -9,7 +9,7 @@ from datetime import date
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import RecordError
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
-from elbowroom.service.record_types import Act, AthleteVersion, PersonEntry, TrailEntry
+from elbowroom.service.record_types import Act, AthleteVersion, PersonEntry, Role, TrailEntry
 from elbowroom.service.record_values import Stamp
 
 ADULT_YEARS = 18
@@ -48,7 +48,7 @@ def list_people(tools: RecordTools) -> dict[str, PersonEntry]:
 
 def find_person(tools: RecordTools, name: str) -> PersonEntry | Absent:
     """Find a person of the clinic by name; where no name is given, the only person there is."""
-    people = list(list_people(tools).values())
+    people = [person for person in list_people(tools).values() if person.role is not Role.RETIRED]
     found = [person for person in people if person.name.casefold() == name.casefold() or not name]
     if len(found) == 1:
         return found[0]

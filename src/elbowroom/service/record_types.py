@@ -20,6 +20,7 @@ class Role(StrEnum):
     CLINICIAN = "clinician"
     ASSISTANT = "assistant"
     READER = "reader"
+    RETIRED = "retired"
 
 
 class Purpose(StrEnum):
@@ -60,6 +61,8 @@ class Act(StrEnum):
     CHANGED_KEYS = "changed keys"
     BEGAN_TO_FORGET = "began to forget"
     FORGOT = "forgot"
+    LOGGED_IN = "logged in"
+    FAILED_TO_LOG_IN = "failed to log in"
 
 
 @dataclass(frozen=True, kw_only=True)

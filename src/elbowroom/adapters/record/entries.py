@@ -11,7 +11,8 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine, Table, delete, insert, select
 
 from elbowroom.adapters.record.databases import BARE, READS, is_sealed_file, translate_database_errors
-from elbowroom.adapters.record.models import TABLES, Trail
+from elbowroom.adapters.record.models import Trail
+from elbowroom.adapters.record.tables import TABLES
 from elbowroom.service.record_types import Entry
 
 SomeEntry = TypeVar("SomeEntry", bound=Entry)

@@ -15,6 +15,7 @@ from elbowroom.cli.record.keep import keep_visit
 from elbowroom.cli.record.keys import change_keys
 from elbowroom.cli.record.list import list_athletes
 from elbowroom.cli.record.passphrase import change_passphrase
+from elbowroom.cli.record.person import list_person_commands
 from elbowroom.cli.record.restore import restore_backup
 from elbowroom.cli.record.show import show_athlete
 from elbowroom.cli.record.trail import show_trail
@@ -33,6 +34,7 @@ def list_record_commands() -> None:
 
 for command in (
     begin_record,
+    list_person_commands,
     add_athlete,
     add_consent,
     withdraw_consent,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from elbowroom.adapters.record.models import Base
+from elbowroom.adapters.record.tables import Base
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -1,0 +1,1 @@
+"""Passwords of people, hashed."""

@@ -1,0 +1,86 @@
+"""What holds for every request, before any page: the host, where it comes from, and the headers of the answer."""
+
+from __future__ import annotations
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+SAFE_METHODS = ("GET", "HEAD")
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data: blob:",
+        "media-src 'self' blob:",
+        "connect-src 'self'",
+        "font-src 'self'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+        "base-uri 'none'",
+    )
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+}
+
+
+class Guard:
+    """Refuses requests that another site or another name of this machine sends, and seals every answer."""
+
+    def __init__(self, app: ASGIApp, hosts: tuple[str, ...]) -> None:
+        """`hosts` are the names and addresses by which this machine may be asked."""
+        self._app, self._hosts = app, hosts
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self._app(scope, receive, send)
+            return
+        problem = find_problem(scope["method"], Headers(scope=scope), self._hosts)
+        app = PlainTextResponse(problem, status_code=403) if problem else self._app
+        await app(scope, receive, _seal(scope, send))
+
+
+def find_problem(method: str, headers: Headers, hosts: tuple[str, ...]) -> str:
+    """Return why a request is refused, or an empty text.
+
+    A page of another site that looks up this machine under a name of its own is known by the host; one that sends
+    a form here is known by what the browser says of where the request comes from.
+    """
+    host = headers.get("host", "")
+    if split_host(host) not in hosts:
+        return "elbowroom does not answer under this name: use the address that it printed."
+    if method in SAFE_METHODS or headers.get("authorization", "").startswith("Bearer "):
+        return ""
+    site, origin = headers.get("sec-fetch-site", ""), headers.get("origin", "")
+    is_own = site == "same-origin" if site else origin.partition("://")[2] == host
+    return "" if is_own else "This came from another site, so it was refused: use elbowroom's own pages."
+
+
+def split_host(host: str) -> str:
+    """Return the name or address of a host header, without the port."""
+    if host.startswith("["):
+        return host[1:].partition("]")[0]
+    return host.partition(":")[0].lower()
+
+
+def _seal(scope: Scope, send: Send) -> Send:
+    async def send_sealed(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers[name] = value
+            # Nothing of an athlete stays in the browser's store; the scripts and styles may.
+            default = "no-cache" if scope["path"].startswith("/static/") else "no-store"
+            headers.setdefault("cache-control", default)
+        await send(message)
+
+    return send_sealed

@@ -1,0 +1,14 @@
+"""The pages, one file each; a new page adds its router here."""
+
+from __future__ import annotations
+
+from elbowroom.web.pages import athletes, day, locking, log_in, settings
+
+ROUTERS = (
+    log_in.router,
+    locking.router,
+    day.router,
+    athletes.router,
+    settings.router,
+)
+"""Every router of the pages."""

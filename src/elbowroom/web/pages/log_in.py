@@ -1,0 +1,87 @@
+"""Log in and log out."""
+
+from __future__ import annotations
+
+import hmac
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from elbowroom.core.quantities.types import Absent
+from elbowroom.errors import AccessError
+from elbowroom.service.logging_in import log_in
+from elbowroom.service.people_values import Attempt
+from elbowroom.web.asking import (
+    Everybody,
+    choose_local,
+    find_session,
+    find_sessions,
+    find_tools,
+    name_cookie,
+)
+from elbowroom.web.showing import render_bare
+
+router = APIRouter()
+DOOR_COOKIE = "elbowroom-door"
+"""Holds the token of the form to log in, for want of a session."""
+
+
+@router.get("/log-in")
+def show_log_in(request: Request, then: str = "/") -> Response:
+    """Show the form; who is logged in already goes on."""
+    if not isinstance(find_session(request), Absent):
+        return RedirectResponse(choose_local(then), status_code=303)
+    return _render_form(request, then)
+
+
+@router.post("/log-in")
+def take_log_in(
+    request: Request,
+    name: Annotated[str, Form(max_length=100)],
+    password: Annotated[str, Form(max_length=256)],
+    token: Annotated[str, Form()],
+    then: Annotated[str, Form()] = "/",
+) -> Response:
+    """Log somebody in, or show the form again with the reason."""
+    tools = find_tools(request)
+    if not token or not hmac.compare_digest(token.encode(), request.cookies.get(DOOR_COOKIE, "").encode()):
+        return _render_form(request, then, "The form was open for too long: try again.", name)
+    address = request.client.host if request.client else "unknown"
+    attempt = Attempt(name=name, password=password, address=address, at=tools.now())
+    try:
+        person = log_in(tools.record, tools.hasher, attempt)
+    except AccessError as e:
+        return _render_form(request, then, str(e), name)
+    return begin_session(request, person.person_id, then)
+
+
+@router.post("/log-out")
+def take_log_out(request: Request, asker: Everybody) -> Response:
+    """End the session."""
+    cookie = name_cookie(asker.web)
+    find_sessions(request).close_session(request.cookies.get(cookie, ""))
+    response = RedirectResponse("/log-in", status_code=303)
+    response.delete_cookie(cookie, secure=asker.web.is_sealed, httponly=True, samesite="strict")
+    response.headers["clear-site-data"] = '"cache", "storage"'
+    return response
+
+
+def begin_session(request: Request, person_id: str, then: str) -> Response:
+    """Begin a session under a new id and go to the page that was asked for."""
+    tools, sessions = find_tools(request), find_sessions(request)
+    sessions.close_session(request.cookies.get(name_cookie(tools), ""))
+    session_id = sessions.begin_session(person_id, tools.now())
+    response = RedirectResponse(choose_local(then), status_code=303)
+    response.set_cookie(name_cookie(tools), session_id, secure=tools.is_sealed, httponly=True, samesite="strict")
+    return response
+
+
+def _render_form(request: Request, then: str, problem: str = "", name: str = "") -> HTMLResponse:
+    tools = find_tools(request)
+    token = request.cookies.get(DOOR_COOKIE, "") or tools.make_secret()
+    status = 401 if problem else 200
+    values = {"then": choose_local(then), "problem": problem, "name": name, "token": token}
+    response = render_bare(request, "log_in.html", status, **values)
+    response.set_cookie(DOOR_COOKIE, token, secure=tools.is_sealed, httponly=True, samesite="strict")
+    return response
