@@ -26,7 +26,7 @@ VERBS = (
     *("keep", "restore", "back", "forget", "withdraw", "note", "seal", "unpack", "upgrade", "change", "force"),
     *("subtract",),
     # the pages
-    *("answer", "log", "lock", "serve"),
+    *("answer", "log", "lock", "serve", "hash"),
 )
 """First words of public functions, beside the questions below."""
 
