@@ -25,6 +25,7 @@ from elbowroom.core.findings.report import (
     MadeWith,
     MethodPart,
     Missing,
+    MotionTrack,
     ScreeningReport,
     SetUpCard,
     ThrowCard,
@@ -166,6 +167,19 @@ def make_picture(instant: InstantName, throw: int) -> KeyPicture:
     return render_key_picture(picture, make_joints(), np.ones(JOINTS, dtype=bool), facts)
 
 
+def make_motion(throw: ThrowCard) -> MotionTrack:
+    """Return an invented motion: a figure that walks ahead and waves its throwing arm, 0.5 s about release."""
+    times = throw.instants.find(InstantName.RELEASE).value + np.arange(-0.4, 0.1, 1 / 240)
+    heights = {"HEAD": 1.5, "SHOULDER": 1.3, "ELBOW": 1.2, "WRIST": 1.1, "HAND": 1.0, "HIP": 0.9, "KNEE": 0.5}
+    joints = np.zeros((len(times), JOINTS, 3))
+    for joint in Joint:
+        joints[:, joint, 0] = 0.8 * (times - times[0])
+        joints[:, joint, 1] = 0.2 if joint.name.startswith("LEFT") else -0.2 * (joint is not Joint.HEAD)
+        joints[:, joint, 2] = heights.get(joint.name.split("_")[-1], 0.05)
+    joints[:, Joint.RIGHT_HAND, 0] += 0.3 * np.sin(8 * (times - times[0]))
+    return MotionTrack(throw=throw.number, times_s=times, joints_m=joints, standards_m=np.full(joints.shape[:2], 0.012))
+
+
 def make_set_up() -> SetUpCard:
     """Return an invented set-up of two phones."""
 
@@ -224,6 +238,7 @@ def make_report(**changes: Any) -> ScreeningReport:
             MadeWith(name="tolerance table", version=find_tolerances_digest()),
         ),
         loads=make_loads({throw.number: throw.instants.find(InstantName.FOOT_CONTACT).value for throw in throws}),
+        motions=tuple(make_motion(throw) for throw in throws),
         cautions=("The kind of throw was stated, not recognised.",),
     )
     return replace(report, **changes)

@@ -14,6 +14,7 @@ from elbowroom.core.chain.judging import (
     JudgeTables,
     choose_shown_bands,
     draw_visit_curves,
+    draw_visit_motions,
     judge_visit,
     list_missing,
     order_visit,
@@ -201,4 +202,5 @@ def build_report(
         method=tools.method,
         made_with=tools.made_with,
         loads=join_loads(visit.throws, plan.athlete, tools.load_tables),
+        motions=draw_visit_motions(visit, plan.athlete.hand),
     )

@@ -12,14 +12,25 @@ from typing import Any
 from elbowroom.adapters.report.loads_json import write_loads
 from elbowroom.adapters.report.words import CAUTIONS, COMPARISON_CAUTION
 from elbowroom.core.findings.phrases import name_verdict
-from elbowroom.core.findings.report import AthleteCard, ClipCard, Curve, KeyPicture, ScreeningReport, ThrowCard
+from elbowroom.core.findings.report import (
+    AthleteCard,
+    ClipCard,
+    Curve,
+    KeyPicture,
+    MotionTrack,
+    ScreeningReport,
+    ThrowCard,
+)
 from elbowroom.core.findings.types import Finding, NotMeasured, PublishedBand, Tolerance
+from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.quantities.types import Absent, Obtained
 from elbowroom.errors import ScreeningError
 
 FORMAT = "elbowroom screening report"
 FORMAT_VERSION = "1"
 SCHEMA_NAME = "report.schema.json"
+MOTION_DIGITS = 4
+"""Joint centres are written to a tenth of a millimetre, far below their uncertainty."""
 
 
 def render_report_json(report: ScreeningReport) -> str:
@@ -70,6 +81,7 @@ def _write_report(report: ScreeningReport) -> dict[str, Any]:
         "curves": [_write_curve(curve) for curve in report.curves],
         "loads": write_loads(report.loads, _write_obtained, _write_curve),
         "pictures": [_write_picture(picture) for picture in report.pictures],
+        "motions": [_write_motion(motion) for motion in report.motions],
         "missing": [{"what": item.what, **_write_absent(item.absent)} for item in report.missing],
         "method": [{"title": part.title, "text": part.text} for part in report.method],
         "made_with": [{"name": item.name, "version": item.version} for item in report.made_with],
@@ -204,4 +216,19 @@ def _write_picture(picture: KeyPicture) -> dict[str, Any]:
         "view": str(picture.view),
         "caption": picture.caption,
         "sha256": hashlib.sha256(picture.encoded).hexdigest(),
+    }
+
+
+def _write_motion(motion: MotionTrack) -> dict[str, Any]:
+    """Return the joint centres of a throw, an object a joint, metres in the field frame."""
+    return {
+        "throw": motion.throw,
+        "times_s": [round(time, 6) for time in motion.times_s.tolist()],
+        "joints": {
+            joint.name.lower(): {
+                "places_m": motion.joints_m[:, joint].round(MOTION_DIGITS).tolist(),
+                "standard_uncertainties_m": motion.standards_m[:, joint].round(MOTION_DIGITS).tolist(),
+            }
+            for joint in Joint
+        },
     }

@@ -11,15 +11,22 @@ from elbowroom.core.chain.types import FailedThrow, MeasuredThrow, MeasuredVisit
 from elbowroom.core.findings.choose import choose_bands, choose_tolerance
 from elbowroom.core.findings.judge import judge_measure
 from elbowroom.core.findings.order import order_findings
-from elbowroom.core.findings.report import AthleteCard, Curve, CurveLine, Missing
+from elbowroom.core.findings.report import AthleteCard, Curve, CurveLine, Missing, MotionTrack, ThrowingHand
 from elbowroom.core.findings.types import DecisionRule, Finding, Priority, PublishedBand, Tolerance
+from elbowroom.core.geometry.splines import evaluate_curves
 from elbowroom.core.instants.types import InstantName
+from elbowroom.core.landmarks.names import OTHER_SIDE, Joint
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.core.measures.series import SERIES, SeriesRule, measure_series
 from elbowroom.core.quantities.types import Absent, Obtained
+from elbowroom.core.reconstruction.draws import locate_joints
 
 CURVE_STEP_S = 0.005
 """Step of the curves on paper."""
+MOTION_STEP_S = 1.0 / 240.0
+"""Step of the joint centres that are handed out."""
+MOTION_DRAWS = 41
+"""Draws, the best one among them, that their uncertainty is taken from."""
 BEFORE_CONTACT_S = 0.25
 """Curves begin this long before foot contact."""
 AFTER_RELEASE_S = 0.10
@@ -78,6 +85,30 @@ def build_curve(rule: SeriesRule, throws: Sequence[MeasuredThrow]) -> Curve:
         values, half_widths = measure_series(rule, throw.spread, times)
         lines.append(CurveLine(throw=throw.number, times_s=times, values=values, half_widths=half_widths))
     return Curve(key=rule.key, words=rule.words, unit=rule.unit, sign=rule.sign, lines=tuple(lines))
+
+
+def draw_visit_motions(visit: MeasuredVisit, hand: ThrowingHand) -> tuple[MotionTrack, ...]:
+    """Return the joint centres of every throw over time with their standard uncertainty, the athlete's own sides."""
+    # The draws of a left-hander are mirrored, the motion is not.
+    order = [joint if hand is ThrowingHand.RIGHT else OTHER_SIDE[joint] for joint in Joint]
+    return tuple(build_motion_track(throw, order) for throw in visit.throws)
+
+
+def build_motion_track(throw: MeasuredThrow, order: list[Joint]) -> MotionTrack:
+    """Return the joint centres of one throw; their spread is taken from the draws of all sources at once.
+
+    `order` says which joint of the draws each joint of the motion is.
+    """
+    motion, spread = throw.motion, throw.spread
+    times = np.arange(motion.start_s, motion.end_s, MOTION_STEP_S)
+    drawn = evaluate_curves(spread.knots_s, spread.coefficients_m[:MOTION_DRAWS], times)
+    standards = np.sqrt(np.mean((drawn[1:] - drawn[:1]) ** 2, axis=(0, 3)))
+    return MotionTrack(
+        throw=throw.number,
+        times_s=times,
+        joints_m=locate_joints(motion, times),
+        standards_m=standards[:, order],
+    )
 
 
 def list_missing(visit: MeasuredVisit) -> tuple[Missing, ...]:

@@ -238,6 +238,20 @@ class LoadsCard:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MotionTrack:
+    """The joint centres of one throw over time, as they were reconstructed."""
+
+    throw: int
+    """Number of the throw."""
+    times_s: Array
+    """(n,) even times on the visit clock, seconds."""
+    joints_m: Array
+    """(n, 19, 3) joint centres in the order of `Joint`, metres, field frame, the athlete's own sides."""
+    standards_m: Array
+    """(n, 19) standard uncertainty of each joint centre, metres, root mean square over the three axes."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class ScreeningReport:
     """A whole screening: everything that the report shows and the machine-readable file holds."""
 
@@ -269,5 +283,7 @@ class ScreeningReport:
     """Versions and digests that the numbers depend on."""
     loads: LoadsCard | Absent = NOT_ASKED
     """What the arm bore, or why that is not known."""
+    motions: tuple[MotionTrack, ...] = ()
+    """The joint centres of every throw over time."""
     cautions: tuple[str, ...] = ()
     """Cautions of this visit, besides the standing ones that every report carries."""
