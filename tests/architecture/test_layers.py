@@ -14,6 +14,9 @@ import pytest
 
 from tests.architecture.sources import PACKAGE, Source, parse_source, read_sources, walk_imports
 
+WIRING = ("bootstrap", "bootstrap_papers", "bootstrap_web")
+"""The only modules that say which adapter stands behind which use case."""
+
 LAYERS = (
     ("errors", ()),
     ("tables", ()),
@@ -22,9 +25,10 @@ LAYERS = (
     ("service", ("errors", "core", "service")),
     ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
-    ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
-    ("web", ("errors", "settings", "core types", "service", "bootstrap", "bootstrap_web", "web")),
-    ("cli", ("errors", "settings", "core types", "service", "bootstrap", "bootstrap_web", "web", "cli")),
+    ("bootstrap_papers", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
+    ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
+    ("web", ("errors", "settings", "core types", "service", *WIRING, "web")),
+    ("cli", ("errors", "settings", "core types", "service", *WIRING, "web", "cli")),
     ("__main__", ("cli",)),
 )
 """The layers from the ground up, each with what it may import; an adapter may import only itself.

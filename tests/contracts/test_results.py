@@ -59,14 +59,14 @@ def test_broken_off_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mon
     if may_replace:
         write_results(tmp_path / "out", FILES)
     before = list_names(tmp_path)
-    real = Path.write_text
+    real = Path.write_bytes
 
-    def fail(self: Path, text: str, encoding: str | None = None) -> int:
+    def fail(self: Path, content: bytes) -> int:
         if self.name == "report.json":
             raise OSError(28, "No space left on device")
-        return real(self, text, encoding=encoding)
+        return real(self, content)
 
-    monkeypatch.setattr(Path, "write_text", fail)
+    monkeypatch.setattr(Path, "write_bytes", fail)
     with pytest.raises(ResultError, match="No space left on device"):
         write_results(tmp_path / "out", dict.fromkeys(FILES, "new"), may_replace)
     assert list_names(tmp_path) == before

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from elbowroom.errors import ResultError
 
-OWN_NAMES = frozenset({"report.html", "report.json"})
+OWN_NAMES = frozenset({"report.html", "report.json", "family.pdf", "clinical.pdf", "note.txt"})
 """Files that a folder of results may hold and still be replaced: nobody else's file is ever removed."""
 
 
@@ -36,8 +36,8 @@ def find_standing_parent(path: Path) -> Path:
     return next(parent for parent in path.absolute().parents if parent.exists())
 
 
-def write_results(folder: Path, files: Mapping[str, str], may_replace: bool = False) -> None:
-    """Write text files as one folder: under another name first, then renamed, so that no part passes as whole.
+def write_results(folder: Path, files: Mapping[str, str | bytes], may_replace: bool = False) -> None:
+    """Write files as one folder, text as UTF-8: under another name first, so that no part passes as whole.
 
     Raises `ResultError` where the folder cannot be written or may not be replaced; nothing is left behind then.
     """
@@ -46,8 +46,8 @@ def write_results(folder: Path, files: Mapping[str, str], may_replace: bool = Fa
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         part = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}.", suffix=".part"))
-        for name, text in files.items():
-            (part / name).write_text(text, encoding="utf-8")
+        for name, content in files.items():
+            (part / name).write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
         part.chmod(0o755)
         _put_in_place(part, folder)
     except OSError as e:

@@ -1,0 +1,1 @@
+"""Papers: the family page and the clinical report as tagged PDF."""

@@ -1,0 +1,37 @@
+"""What the commands that hand something out share: unit, sheet, language and which papers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+import click
+
+KINDS = ("family", "note")
+LANGUAGES = ("en",)
+
+
+def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options; the command takes them as one argument, `wish`."""
+
+    @click.option("--units", type=click.Choice(["cm", "in"]), default="cm", show_default=True, help="Unit of lengths.")
+    @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Sheet.")
+    @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language.")
+    @click.option(
+        "--papers",
+        "kinds",
+        type=click.Choice(KINDS),
+        multiple=True,
+        help="Also write a paper: the page for the family (family.pdf) or the note "
+        "for the chart (note.txt). May be given several times.",
+    )
+    @wraps(command)
+    def run(**options: Any) -> None:
+        from elbowroom.bootstrap_papers import Wish
+
+        names = ("units", "paper", "language", "kinds")
+        wish = Wish(**{name: options.pop(name) for name in names})
+        command(wish=wish, **options)
+
+    return run
