@@ -29,6 +29,7 @@ from elbowroom.adapters.record.databases import (
     open_server,
 )
 from elbowroom.adapters.record.entries import DatabaseEntries
+from elbowroom.adapters.record.jobs import DatabaseJobs
 from elbowroom.adapters.record.lists import DatabaseLists
 from elbowroom.adapters.record.migrating import apply_migrations
 from elbowroom.adapters.report.html import render_report_html
@@ -290,5 +291,6 @@ def _build_record(folder: Path, address: str, ring: KeyRing) -> RecordTools:
         lists=DatabaseLists(engine),
         vault=FolderVault(folder, ring.keys),
         shelf=FolderShelf(folder, ring.keys),
+        jobs=DatabaseJobs(engine),
         make_id=lambda: uuid4().hex,
     )

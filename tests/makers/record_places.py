@@ -9,11 +9,13 @@ import psycopg
 
 from elbowroom.adapters.record.databases import DATABASE_NAME, open_sealed_file, open_server
 from elbowroom.adapters.record.entries import DatabaseEntries
+from elbowroom.adapters.record.jobs import DatabaseJobs
 from elbowroom.adapters.record.lists import DatabaseLists
 from elbowroom.adapters.record.migrating import apply_migrations
 from elbowroom.adapters.vault.backups import FolderShelf
 from elbowroom.adapters.vault.files import FolderVault
 from elbowroom.adapters.vault.ring import RING_NAME, HashCost, KeyRing, make_ring, store_ring
+from elbowroom.service.job_doubles import MemoryJobs
 from elbowroom.service.record_doubles import MemoryEntries, MemoryLists, MemoryShelf, MemoryVault
 from elbowroom.service.record_tools import RecordTools
 from tests.makers.record import PASSPHRASE, make_ids
@@ -27,7 +29,14 @@ def make_memory_record() -> RecordTools:
     """Return an empty record in memory; backups are shared by all of them."""
     entries, vault = MemoryEntries(), MemoryVault(make_ids(10_000))
     shelf = MemoryShelf(vault, MEMORY_BACKUPS)
-    return RecordTools(entries=entries, lists=MemoryLists(entries), vault=vault, shelf=shelf, make_id=make_ids(first=1))
+    return RecordTools(
+        entries=entries,
+        lists=MemoryLists(entries),
+        vault=vault,
+        shelf=shelf,
+        jobs=MemoryJobs(),
+        make_id=make_ids(first=1),
+    )
 
 
 def make_sealed_record(folder: Path, ring: KeyRing | None = None) -> RecordTools:
@@ -58,6 +67,7 @@ class DatabaseParts:
     def __init__(self, engine) -> None:  # type: ignore[no-untyped-def]
         apply_migrations(engine)
         self.engine, self.entries, self.lists = engine, DatabaseEntries(engine), DatabaseLists(engine)
+        self.jobs = DatabaseJobs(engine)
 
 
 def _wire(parts: DatabaseParts, folder: Path, ring: KeyRing) -> RecordTools:
@@ -66,5 +76,6 @@ def _wire(parts: DatabaseParts, folder: Path, ring: KeyRing) -> RecordTools:
         lists=parts.lists,
         vault=FolderVault(folder, ring.keys, make_ids(10_000)),
         shelf=FolderShelf(folder, ring.keys),
+        jobs=parts.jobs,
         make_id=make_ids(first=1),
     )

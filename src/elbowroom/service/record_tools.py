@@ -8,6 +8,7 @@ from datetime import date
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import RecordError
+from elbowroom.service.job_ports import JobQueue
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
 from elbowroom.service.record_types import Act, AthleteVersion, PersonEntry, Role, TrailEntry
 from elbowroom.service.record_values import Stamp
@@ -28,6 +29,8 @@ class RecordTools:
     """The files."""
     shelf: BackupShelf
     """Where backups are written and read."""
+    jobs: JobQueue
+    """The work that workers do."""
     make_id: Callable[[], str]
     """Gives a new random id of 32 hexadecimal digits."""
 
