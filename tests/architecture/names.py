@@ -27,6 +27,8 @@ VERBS = (
     *("subtract",),
     # the pages
     *("answer", "log", "lock", "serve", "hash"),
+    # jobs
+    *("finish", "cancel", "sweep"),
 )
 """First words of public functions, beside the questions below."""
 
