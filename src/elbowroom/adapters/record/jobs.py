@@ -56,12 +56,10 @@ class DatabaseJobs:
         """Give the oldest job that may be taken; of two workers who ask at once each gets another one."""
         is_free = or_(JOB.c.state == JobState.WAITING, and_(JOB.c.state == JobState.RUNNING, JOB.c.id.in_(dead)))
         with self._writing() as connection:
-            for row in connection.execute(select(JOB).where(is_free).order_by(JOB.c.made_at, JOB.c.id)).all():
-                if row.state is JobState.WAITING or row.beat == dead.get(row.id):
-                    taken = _take_row(connection, row, worker, at)
-                    if taken is not None:
-                        return taken
-        return NONE_WAITS
+            rows = connection.execute(select(JOB).where(is_free).order_by(JOB.c.made_at, JOB.c.id)).all()
+            free = (row for row in rows if row.state is JobState.WAITING or row.beat == dead.get(row.id))
+            taken = (_take_row(connection, row, worker, at) for row in free)
+            return next((job for job in taken if job is not None), NONE_WAITS)
 
     def report_progress(self, job_id: str, worker: str, progress: JobProgress) -> bool:
         """Note how far a worker is."""
