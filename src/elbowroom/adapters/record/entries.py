@@ -11,9 +11,8 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine, Table, delete, insert, select
 
 from elbowroom.adapters.record.databases import BARE, READS, is_sealed_file, translate_database_errors
-from elbowroom.adapters.record.job_models import JobRow
-from elbowroom.adapters.record.models import Base, Trail
-from elbowroom.adapters.record.tables import TABLES
+from elbowroom.adapters.record.models import Trail
+from elbowroom.adapters.record.tables import JOB, TABLES
 from elbowroom.service.record_types import Entry
 
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -61,8 +60,7 @@ class DatabaseEntries:
                 column = table.c.id if table.name == "athlete" else table.c.get("athlete_id")
                 if column is not None and table is not Trail.__table__:
                     counts[kind.__name__] = connection.execute(delete(table).where(column == athlete_id)).rowcount
-            jobs = Base.metadata.tables[JobRow.__tablename__]
-            connection.execute(delete(jobs).where(jobs.c.athlete_id == athlete_id))
+            connection.execute(delete(JOB).where(JOB.c.athlete_id == athlete_id))
         self._rewrite_tables()
         return {name: count for name, count in counts.items() if count}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import BigInteger, Index, String, Text, UniqueConstraint
+from sqlalchemy import BigInteger, Index, String, Table, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from elbowroom.adapters.record.columns import make_optional, make_time, make_word
@@ -43,3 +43,12 @@ class JobRow(HasId, Base):
     total: Mapped[int]
     error: Mapped[str] = mapped_column(Text)
     slot: Mapped[str] = mapped_column(String(120))
+
+
+def _find_table() -> Table:
+    table = JobRow.__table__
+    assert isinstance(table, Table)
+    return table
+
+
+JOB = _find_table()

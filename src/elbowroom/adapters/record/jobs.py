@@ -8,10 +8,10 @@ from dataclasses import fields
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Table, and_, insert, or_, select, update
+from sqlalchemy import Connection, Engine, and_, insert, or_, select, update
 
 from elbowroom.adapters.record.databases import READS, is_sealed_file, translate_database_errors
-from elbowroom.adapters.record.job_models import JobRow
+from elbowroom.adapters.record.job_models import JOB
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import ConflictError
 from elbowroom.service.job_types import Job, JobEnd, JobKind, JobProgress, JobState
@@ -20,13 +20,6 @@ NONE_WAITS = Absent(reason="No job waits.")
 """Stands for the job that there is not."""
 
 
-def _find_table() -> Table:
-    table = JobRow.__table__
-    assert isinstance(table, Table)
-    return table
-
-
-JOB = _find_table()
 OPEN = [state for state in JobState if state.is_open]
 
 
