@@ -16,6 +16,8 @@
     |   |- ConflictError         somebody else changed the same thing meanwhile
     |   `- ConsentError          no consent covers what was asked for
     |- AccessError               who asks may not have what was asked for, or has to log in first
+    |- IntakeError               what was asked or examined cannot be used as given
+    |- HoldError                 a warning sign stops throwing tests, drills and plans until a clinician releases it
     `- ScreeningError            the clips gave no throw, or no numbers for another reason
 
 A message is one sentence that says what to do next.
@@ -86,6 +88,14 @@ class ConsentError(RecordError):
 
 class AccessError(ElbowroomError):
     """Who asks may not have what was asked for, or has to log in first."""
+
+
+class IntakeError(ElbowroomError):
+    """What was asked or examined cannot be used as given."""
+
+
+class HoldError(ElbowroomError):
+    """A warning sign stops throwing tests, drills and plans until a clinician releases it."""
 
 
 class ScreeningError(ElbowroomError):

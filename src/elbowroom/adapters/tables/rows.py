@@ -7,14 +7,18 @@ import hashlib
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 from importlib.resources import files
 from math import isfinite
 from pathlib import Path
+from typing import TypeVar
 
 from elbowroom.errors import TableError
 
 PACKAGED = "elbowroom.tables"
 YES_NO = {"yes": True, "no": False}
+Word = TypeVar("Word", bound=StrEnum)
+"""A closed set of words."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +66,26 @@ class TableRow:
         if text not in YES_NO:
             self.refuse(column, f"holds {text!r}: write yes or no")
         return YES_NO.get(text, False)
+
+    def read_word(self, column: str, words: type[Word]) -> Word:
+        """Return the word of a cell out of a closed set; the first of them where it is none, which is noted."""
+        text = self.cells.get(column, "")
+        found = next((word for word in words if str(word) == text), None)
+        if found is None:
+            self.refuse(column, f"holds {text!r}: write one of {', '.join(words)}")
+        return next(iter(words)) if found is None else found
+
+    def read_words(self, column: str, words: type[Word]) -> tuple[Word, ...]:
+        """Return the words of a cell, with | between them; an empty cell holds none."""
+        parts = [part.strip() for part in self.cells.get(column, "").split("|") if part.strip()]
+        unknown = [part for part in parts if part not in set(words)]
+        if unknown:
+            self.refuse(column, f"holds {', '.join(unknown)}: write some of {', '.join(words)}, with | between them")
+        return tuple(word for word in words if str(word) in parts)
+
+    def read_parts(self, column: str, wanted: str) -> tuple[str, ...]:
+        """Return the texts of a cell, with | between them; `wanted` says what belongs there."""
+        return tuple(part.strip() for part in self.read_text(column, wanted).split("|") if part.strip())
 
     def refuse(self, column: str, what: str) -> None:
         """Note a problem with a column."""

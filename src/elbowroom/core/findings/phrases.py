@@ -31,6 +31,7 @@ SETTLED_BY = {
     Source.BALL: "state which ball was thrown",
     Source.SMOOTHING: "film at a higher picture rate",
     Source.RATER: "let the same person measure again, several times",
+    Source.REPEATS: "measure more often",
     Source.INSTRUMENT: "measure with a finer instrument",
     Source.EQUATION: "no measuring will help: the equation itself errs that much",
     Source.JOINT_OFFSET: "more throws will not help; keep it in view at the retest",

@@ -51,6 +51,7 @@ class Source(StrEnum):
     SMOOTHING = "smoothing"
     THROW_TO_THROW = "throw to throw"
     RATER = "rater"
+    REPEATS = "repeats"
     INSTRUMENT = "instrument"
     EQUATION = "prediction equation"
 

@@ -1,0 +1,1 @@
+"""Figures that the product draws: drills from the directions of their segments."""
