@@ -18,7 +18,7 @@ from elbowroom.web.guarding import SAFE_METHODS
 from elbowroom.web.pages import ROUTERS
 from tests.makers.web import HOST, NAMES, PASSWORD, Clinic, find_token, make_clinic
 
-OPEN_TO_ALL = {"/log-in", "/lock", "/unlock"}
+OPEN_TO_ALL = {"/log-in", "/log-out", "/lock", "/unlock"}
 """Pages that nobody has to be logged in for; each looks at the session itself."""
 
 
@@ -87,6 +87,15 @@ def test_log_out_ends_the_session(clinic: Clinic) -> None:
     again = clinic.open_browser()
     again.cookies.update(cookies)
     assert again.get("/").status_code == 303
+
+
+def test_locked_session_can_be_ended(clinic: Clinic) -> None:
+    browser = clinic.log_in()
+    token = find_token(browser.get("/").text)
+    browser.get("/lock")
+    assert browser.post("/log-out", data={"token": "x"}).status_code == 403
+    assert browser.post("/log-out", data={"token": token}).headers["location"] == "/log-in"
+    assert browser.get("/").headers["location"].startswith("/log-in")
 
 
 def test_wrong_name_and_wrong_password_sound_alike(clinic: Clinic) -> None:

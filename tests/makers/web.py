@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import count
 
@@ -78,7 +78,8 @@ def make_clinic(record: RecordTools | None = None, **values: object) -> Clinic:
     hasher, clock = QuickHasher(), Clock()
     set_password(record, hasher, PERSON_ID, PASSWORD, STAMP)
     for role in (Role.ASSISTANT, Role.READER):
-        set_password(record, hasher, add_person(record, NAMES[role], role, STAMP), PASSWORD, STAMP)
+        person_id = add_person(record, NAMES[role], role, STAMP)
+        set_password(record, hasher, person_id, PASSWORD, replace(STAMP, by=person_id))
     tools = WebTools(record=record, hasher=hasher, now=clock, make_secret=make_secrets(), **values)  # type: ignore[arg-type]
     return Clinic(record=record, clock=clock, tools=tools, app=build_app(tools))
 

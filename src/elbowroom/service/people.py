@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import RecordError
+from elbowroom.errors import AccessError, RecordError
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.people_types import PasswordEntry
 from elbowroom.service.record_tools import RecordTools, list_people, note_act
@@ -65,7 +65,7 @@ def change_role(tools: RecordTools, person_id: str, role: Role, known_version: i
 
 
 def set_password(tools: RecordTools, hasher: PasswordHasher, person_id: str, password: str, stamp: Stamp) -> None:
-    """Add a version of a person's password; raises `PassphraseError` where it is too weak."""
+    """Add a version of a person's password; raises `RecordError` where it is too weak."""
     person = get_person(tools, person_id)
     problem = find_password_problem(password, person.name)
     if problem:
@@ -102,6 +102,24 @@ def find_password_problem(password: str, name: str) -> str:
 def has_password(tools: RecordTools, person_id: str) -> bool:
     """Say whether a person can log in."""
     return bool(tools.entries.find_entries(PasswordEntry, person_id=person_id))
+
+
+def has_own_password(tools: RecordTools, person_id: str) -> bool:
+    """Say whether a person chose the password that holds, rather than somebody else for them."""
+    versions = tools.entries.find_entries(PasswordEntry, person_id=person_id)
+    return bool(versions) and versions[-1].recorded_by == person_id
+
+
+def change_own_password(
+    tools: RecordTools, hasher: PasswordHasher, old_password: str, password: str, stamp: Stamp
+) -> None:
+    """Put a new password in the place of the old one; raises `AccessError` where the old one is wrong."""
+    versions = tools.entries.find_entries(PasswordEntry, person_id=stamp.by)
+    if not versions or not hasher.is_right(versions[-1].hashed, old_password):
+        raise AccessError("The old password is wrong: nothing was changed.")
+    if old_password == password:
+        raise RecordError("The new password is the old one: choose another.")
+    set_password(tools, hasher, stamp.by, password, stamp)
 
 
 def find_named(tools: RecordTools, name: str) -> PersonEntry | Absent:

@@ -15,7 +15,7 @@ from elbowroom.core.findings.report import EncodedPicture
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.record_lines import SomeEntry
-from elbowroom.service.record_types import Entry
+from elbowroom.service.record_types import Entry, TrailEntry
 from elbowroom.service.record_values import AthleteLine, StoredFile, ValueLine, VaultFile
 from elbowroom.service.visit_plan import VisitPlan
 
@@ -147,6 +147,10 @@ class RecordLists(Protocol):
 
     def list_overdue(self, last_before: date, born_before: date) -> tuple[AthleteLine, ...]:
         """Athletes born before one day whose last visit, or who were added where there was none, before another."""
+        ...
+
+    def list_acts(self, athlete_id: str = "", count: int = 50, skipped: int = 0) -> tuple[TrailEntry, ...]:
+        """Lines of the trail, of one athlete where an id is given, newest first, `count` after the first `skipped`."""
         ...
 
 

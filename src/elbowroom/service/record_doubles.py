@@ -108,6 +108,13 @@ class MemoryLists:
         lines = self._build_lines()
         return tuple(line for line in lines if line.last_seen < last_before and line.born_on < born_before)
 
+    def list_acts(self, athlete_id: str = "", count: int = 50, skipped: int = 0) -> tuple[TrailEntry, ...]:
+        """Lines of the trail, newest first."""
+        matching: dict[str, str | int] = {"athlete_id": athlete_id} if athlete_id else {}
+        found = self._entries.find_entries(TrailEntry, **matching)
+        newest = sorted(found, key=lambda entry: (entry.recorded_at, entry.id), reverse=True)
+        return tuple(newest[skipped : skipped + count])
+
     def _build_lines(self) -> list[AthleteLine]:
         newest = {item.athlete_id: item for item in self._entries.find_entries(AthleteVersion)}
         lines = [self._build_line(version) for version in newest.values()]

@@ -55,6 +55,7 @@ class Act(StrEnum):
     ADDED = "added"
     CORRECTED = "corrected"
     WITHDREW = "withdrew consent"
+    ENDED = "ended"
     BACKED_UP = "backed up"
     RESTORED = "restored"
     CHECKED = "checked"

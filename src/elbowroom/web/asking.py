@@ -12,6 +12,8 @@ from fastapi.exceptions import HTTPException
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import AccessError
+from elbowroom.service.people_values import Scope
+from elbowroom.service.program_keys import get_key_holder
 from elbowroom.service.record_tools import RecordTools, list_people, note_act
 from elbowroom.service.record_types import Act, PersonEntry, Role
 from elbowroom.service.record_values import Stamp
@@ -22,6 +24,7 @@ from elbowroom.web.sessions import Session, Sessions
 TOKEN_FIELD, TOKEN_HEADER = "token", "x-elbowroom-token"
 BACKGROUND_HEADER = "x-elbowroom-background"
 """Sent by requests that a script makes by itself, so that they do not keep a session awake."""
+PASSWORD_PAGE = "/settings/password"
 FORM_TYPES = ("application/x-www-form-urlencoded", "multipart/form-data")
 
 
@@ -71,8 +74,29 @@ class Need:
             raise build_turn(request, "/log-in")
         if session.is_locked:
             raise build_turn(request, "/unlock")
+        if session.must_change_password and request.url.path != PASSWORD_PAGE:
+            raise build_turn(request, PASSWORD_PAGE)
         check_token(request, session, sent)
         return build_asker(request, session.person_id, session.token, self.roles)
+
+
+class NeedScope(Need):
+    """A dependency of a programming address: a program's key with a scope, or somebody logged in."""
+
+    def __init__(self, scope: Scope, *roles: Role) -> None:
+        """`scope` is what the key has to allow; `roles` hold for the person behind the key too."""
+        super().__init__(*roles)
+        self.scope = scope
+
+    def __call__(self, request: Request, sent: Annotated[str, Depends(read_sent_token)]) -> Asker:
+        """Return who asks; a key that is sent counts alone, whoever is logged in."""
+        kind, _, secret = request.headers.get("authorization", "").partition(" ")
+        if not secret:
+            return super().__call__(request, sent)
+        tools = find_tools(request)
+        if kind.lower() != "bearer":
+            raise AccessError("Send the key as `Authorization: Bearer KEY`.")
+        return build_asker(request, get_key_holder(tools.record, secret.strip(), self.scope), "", self.roles)
 
 
 def find_tools(request: Request) -> WebTools:

@@ -28,6 +28,8 @@ class Session:
     """When the person last did something, UTC."""
     is_locked: bool
     """Whether the password has to be given again."""
+    must_change_password: bool
+    """Whether somebody else set the password, so that the person has to choose one first."""
 
 
 class Sessions:
@@ -39,10 +41,17 @@ class Sessions:
         self._sessions: dict[str, Session] = {}
         self._guard = Lock()
 
-    def begin_session(self, person_id: str, now: datetime) -> str:
+    def begin_session(self, person_id: str, now: datetime, *, must_change_password: bool) -> str:
         """Begin a session and return its id."""
         session_id = self._make_secret()
-        session = Session(person_id=person_id, token=self._make_secret(), begun_at=now, seen_at=now, is_locked=False)
+        session = Session(
+            person_id=person_id,
+            token=self._make_secret(),
+            begun_at=now,
+            seen_at=now,
+            is_locked=False,
+            must_change_password=must_change_password,
+        )
         with self._guard:
             self._sessions = {key: one for key, one in self._sessions.items() if now - one.begun_at < LONGEST_SESSION}
             self._sessions[session_id] = session

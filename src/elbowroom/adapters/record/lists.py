@@ -11,8 +11,8 @@ from sqlalchemy import Engine, Select, func, select
 
 from elbowroom.adapters.record.columns import ABSENT
 from elbowroom.adapters.record.databases import READS, translate_database_errors
-from elbowroom.adapters.record.models import Athlete, AthleteVersion, Finding, Screening, Visit
-from elbowroom.service.record_types import FindingEntry
+from elbowroom.adapters.record.models import Athlete, AthleteVersion, Finding, Screening, Trail, Visit
+from elbowroom.service.record_types import FindingEntry, TrailEntry
 from elbowroom.service.record_values import AthleteLine, ValueLine
 
 
@@ -59,6 +59,15 @@ class DatabaseLists:
         """Athletes of whom nothing was recorded from a day on, and who are old enough."""
         lines = [_build_line(row) for row in self._run(_select_athletes().where(AthleteVersion.born_on < born_before))]
         return tuple(line for line in lines if line.last_seen < last_before)
+
+    def list_acts(self, athlete_id: str = "", count: int = 50, skipped: int = 0) -> tuple[TrailEntry, ...]:
+        """Lines of the trail, newest first."""
+        query = select(*Trail.__table__.columns).order_by(Trail.recorded_at.desc(), Trail.id.desc())
+        if athlete_id:
+            query = query.where(Trail.athlete_id == athlete_id)
+        rows = self._run(query.limit(count).offset(skipped))
+        names = [item.name for item in fields(TrailEntry)]
+        return tuple(TrailEntry(**{name: row._mapping[name] for name in names}) for row in rows)
 
     def _run(self, query: Select[Any]) -> Sequence[Any]:
         with translate_database_errors(), self._engine.connect() as connection:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from elbowroom.web.pages import athletes, day, locking, log_in, settings
+from elbowroom.web.pages import athletes, day, locking, log_in, password, people, program_keys, settings, trail
 
 ROUTERS = (
     log_in.router,
@@ -10,5 +10,9 @@ ROUTERS = (
     day.router,
     athletes.router,
     settings.router,
+    people.router,
+    password.router,
+    program_keys.router,
+    trail.router,
 )
 """Every router of the pages."""

@@ -5,20 +5,22 @@ from __future__ import annotations
 import hmac
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import AccessError
 from elbowroom.service.logging_in import log_in
+from elbowroom.service.people import has_own_password
 from elbowroom.service.people_values import Attempt
 from elbowroom.web.asking import (
-    Everybody,
+    check_token,
     choose_local,
     find_session,
     find_sessions,
     find_tools,
     name_cookie,
+    read_sent_token,
 )
 from elbowroom.web.showing import render_bare
 
@@ -57,12 +59,16 @@ def take_log_in(
 
 
 @router.post("/log-out")
-def take_log_out(request: Request, asker: Everybody) -> Response:
-    """End the session."""
-    cookie = name_cookie(asker.web)
-    find_sessions(request).close_session(request.cookies.get(cookie, ""))
+def take_log_out(request: Request, sent: Annotated[str, Depends(read_sent_token)]) -> Response:
+    """End the session, also a locked one."""
+    tools, session = find_tools(request), find_session(request)
     response = RedirectResponse("/log-in", status_code=303)
-    response.delete_cookie(cookie, secure=asker.web.is_sealed, httponly=True, samesite="strict")
+    if isinstance(session, Absent):
+        return response
+    check_token(request, session, sent)
+    cookie = name_cookie(tools)
+    find_sessions(request).close_session(request.cookies.get(cookie, ""))
+    response.delete_cookie(cookie, secure=tools.is_sealed, httponly=True, samesite="strict")
     response.headers["clear-site-data"] = '"cache", "storage"'
     return response
 
@@ -71,7 +77,8 @@ def begin_session(request: Request, person_id: str, then: str) -> Response:
     """Begin a session under a new id and go to the page that was asked for."""
     tools, sessions = find_tools(request), find_sessions(request)
     sessions.close_session(request.cookies.get(name_cookie(tools), ""))
-    session_id = sessions.begin_session(person_id, tools.now())
+    must_change = not has_own_password(tools.record, person_id)
+    session_id = sessions.begin_session(person_id, tools.now(), must_change_password=must_change)
     response = RedirectResponse(choose_local(then), status_code=303)
     response.set_cookie(name_cookie(tools), session_id, secure=tools.is_sealed, httponly=True, samesite="strict")
     return response
