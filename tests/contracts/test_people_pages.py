@@ -25,7 +25,7 @@ from elbowroom.service.people_doubles import QuickHasher
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.people_types import AttemptEntry, PasswordEntry, ProgramKeyEntry
 from elbowroom.service.people_values import Attempt, Scope
-from elbowroom.service.program_keys import add_program_key, end_program_key, get_key_holder, list_program_keys
+from elbowroom.service.program_keys import add_program_key, close_program_key, get_key_holder, list_program_keys
 from elbowroom.service.record_tools import RecordTools, find_person, list_people
 from elbowroom.service.record_types import Act, PersonEntry, Role, TrailEntry
 from elbowroom.web.asking import Asker, Need, NeedScope
@@ -124,11 +124,11 @@ def test_program_key_is_shown_once_and_can_be_ended(tools: RecordTools) -> None:
         get_key_holder(tools, key.secret, Scope.WRITE)
     (entry,) = tools.entries.find_entries(ProgramKeyEntry)
     assert "s3cret" not in str(entry)
-    end_program_key(tools, key.program_key_id, make_stamp(1))
+    close_program_key(tools, key.program_key_id, make_stamp(1))
     with pytest.raises(AccessError, match="does not hold"):
         get_key_holder(tools, key.secret, Scope.READ)
     with pytest.raises(ConflictError):
-        end_program_key(tools, key.program_key_id, make_stamp(2))
+        close_program_key(tools, key.program_key_id, make_stamp(2))
     ((_, end),) = list_program_keys(tools)
     assert not isinstance(end, Absent)
     assert end.recorded_at == make_stamp(1).at

@@ -50,7 +50,7 @@ def list_program_keys(tools: RecordTools) -> tuple[tuple[ProgramKeyEntry, Progra
     return tuple((key, ends.get(key.id, holds)) for key in keys)
 
 
-def end_program_key(tools: RecordTools, program_key_id: str, stamp: Stamp) -> None:
+def close_program_key(tools: RecordTools, program_key_id: str, stamp: Stamp) -> None:
     """End a key for good; raises `RecordError` where there is none, `ConflictError` where it ended already."""
     if not tools.entries.find_entries(ProgramKeyEntry, id=program_key_id):
         raise RecordError("There is no such key: look at the list of keys.")

@@ -41,7 +41,7 @@ def take_key(
 @router.post("/{program_key_id}/end")
 def take_end(asker: Clinicians, program_key_id: str) -> Response:
     """End a key for good."""
-    program_keys.end_program_key(asker.record, program_key_id, asker.stamp)
+    program_keys.close_program_key(asker.record, program_key_id, asker.stamp)
     return RedirectResponse("/settings/keys", status_code=303)
 
 
