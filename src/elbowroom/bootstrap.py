@@ -28,6 +28,7 @@ from elbowroom.adapters.record.databases import (
     open_sealed_file,
     open_server,
 )
+from elbowroom.adapters.record.day_lists import DatabaseDayLists
 from elbowroom.adapters.record.entries import DatabaseEntries
 from elbowroom.adapters.record.jobs import DatabaseJobs
 from elbowroom.adapters.record.lists import DatabaseLists
@@ -289,6 +290,7 @@ def _build_record(folder: Path, address: str, ring: KeyRing) -> RecordTools:
     return RecordTools(
         entries=DatabaseEntries(engine),
         lists=DatabaseLists(engine),
+        days=DatabaseDayLists(engine),
         vault=FolderVault(folder, ring.keys),
         shelf=FolderShelf(folder, ring.keys),
         jobs=DatabaseJobs(engine),

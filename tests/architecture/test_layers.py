@@ -14,7 +14,7 @@ import pytest
 
 from tests.architecture.sources import PACKAGE, Source, parse_source, read_sources, walk_imports
 
-WIRING = ("bootstrap", "bootstrap_papers", "bootstrap_web")
+WIRING = ("bootstrap", "bootstrap_pages", "bootstrap_papers", "bootstrap_web")
 """The only modules that say which adapter stands behind which use case."""
 
 LAYERS = (
@@ -26,7 +26,11 @@ LAYERS = (
     ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
     ("bootstrap_papers", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
-    ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
+    ("bootstrap_pages", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
+    (
+        "bootstrap_web",
+        ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_pages", "bootstrap_papers"),
+    ),
     ("web", ("errors", "settings", "core types", "service", *WIRING, "web")),
     ("cli", ("errors", "settings", "core types", "service", *WIRING, "web", "cli")),
     ("__main__", ("cli",)),

@@ -48,6 +48,7 @@ from elbowroom.service.record_types import (
     TrailEntry,
     VisitEntry,
 )
+from tests.makers.clinic import add_clinic_entries
 from tests.makers.people import add_people_entries
 from tests.makers.record import ADULT, CHILD, MEASURE, STAMP, add_child, begin_clinic, make_parcel, make_stamp
 from tests.makers.record_places import make_memory_record, make_sealed_record, make_server_record
@@ -91,6 +92,7 @@ def fill(tools: RecordTools, folder: Path) -> str:
     add_correction(tools, visit, MOVED, 0, STAMP)
     add_athlete(tools, ADULT, STAMP)
     add_people_entries(tools)
+    add_clinic_entries(tools, visit)
     return athlete_id
 
 

@@ -8,6 +8,7 @@ from uuid import uuid4
 import psycopg
 
 from elbowroom.adapters.record.databases import DATABASE_NAME, open_sealed_file, open_server
+from elbowroom.adapters.record.day_lists import DatabaseDayLists
 from elbowroom.adapters.record.entries import DatabaseEntries
 from elbowroom.adapters.record.jobs import DatabaseJobs
 from elbowroom.adapters.record.lists import DatabaseLists
@@ -15,6 +16,7 @@ from elbowroom.adapters.record.migrating import apply_migrations
 from elbowroom.adapters.vault.backups import FolderShelf
 from elbowroom.adapters.vault.files import FolderVault
 from elbowroom.adapters.vault.ring import RING_NAME, HashCost, KeyRing, make_ring, store_ring
+from elbowroom.service.day_doubles import MemoryDayLists
 from elbowroom.service.job_doubles import MemoryJobs
 from elbowroom.service.record_doubles import MemoryEntries, MemoryLists, MemoryShelf, MemoryVault
 from elbowroom.service.record_tools import RecordTools
@@ -32,6 +34,7 @@ def make_memory_record() -> RecordTools:
     return RecordTools(
         entries=entries,
         lists=MemoryLists(entries),
+        days=MemoryDayLists(entries),
         vault=vault,
         shelf=shelf,
         jobs=MemoryJobs(),
@@ -68,12 +71,14 @@ class DatabaseParts:
         apply_migrations(engine)
         self.engine, self.entries, self.lists = engine, DatabaseEntries(engine), DatabaseLists(engine)
         self.jobs = DatabaseJobs(engine)
+        self.days = DatabaseDayLists(engine)
 
 
 def _wire(parts: DatabaseParts, folder: Path, ring: KeyRing) -> RecordTools:
     return RecordTools(
         entries=parts.entries,
         lists=parts.lists,
+        days=parts.days,
         vault=FolderVault(folder, ring.keys, make_ids(10_000)),
         shelf=FolderShelf(folder, ring.keys),
         jobs=parts.jobs,

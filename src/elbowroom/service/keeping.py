@@ -72,7 +72,7 @@ def keep_visit(tools: RecordTools, athlete_id: str, parcel: VisitParcel, stamp: 
     check_consent(tools, athlete_id, Purpose.CARE)
     known = tools.entries.find_entries(VisitEntry, athlete_id=athlete_id, clips_digest=digest_clips(parcel.report))
     visit = known[0] if known else _build_visit(tools, athlete_id, parcel, stamp)
-    wanted = [file for file in parcel.files if not known or file.kind is FileKind.REPORT]
+    wanted = [file for file in parcel.files if not known or file.kind in (FileKind.REPORT, FileKind.PAGE)]
     with _storing_files(tools, wanted, athlete_id) as stored:
         kept = _find_kept_report(tools, visit, stored)
         if kept:

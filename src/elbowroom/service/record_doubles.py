@@ -29,6 +29,7 @@ REFERENCES = {
     "report_entry_id": "FileEntry",
     "screening_id": "ScreeningEntry",
     "program_key_id": "ProgramKeyEntry",
+    "reviewed_screening_id": "ScreeningEntry",
     "athlete_id": "AthleteEntry",
 }
 """What each field refers to."""
@@ -36,8 +37,13 @@ UNIQUE = (
     *(("person_id", "version"), ("athlete_id", "version"), ("consent_id",), ("athlete_id", "clips_digest")),
     *(("file_id",), ("visit_id", "version"), ("screening_id", "number"), ("screening_id", "measure")),
     ("program_key_id",),
+    ("reviewed_screening_id",),
 )
 """Fields of which no two entries of a kind share all; an athlete's versions count only where no visit's do."""
+
+
+OF_THE_CLINIC = ("ClinicEntry", "ToleranceEntry", "SettingsEntry")
+"""Kinds of which there is one row of versions in the whole record."""
 
 
 class MemoryEntries:
@@ -208,7 +214,7 @@ def _list_keys(entry: Entry) -> list[tuple[object, ...]]:
     groups = [("id",), *(group for group in UNIQUE if all(hasattr(entry, name) for name in group))]
     if hasattr(entry, "visit_id"):
         groups = [group for group in groups if group != ("athlete_id", "version")]
-    if kind == "ClinicEntry":
+    if kind in OF_THE_CLINIC:
         groups.append(("version",))
     return [(kind, *group, *(getattr(entry, name) for name in group)) for group in groups]
 

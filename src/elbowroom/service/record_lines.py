@@ -12,6 +12,7 @@ from typing import Any, TypeVar, get_type_hints
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import DamageError
+from elbowroom.service import clinic_types as clinic
 from elbowroom.service import people_types as people
 from elbowroom.service import record_types as kinds
 from elbowroom.service.record_types import Entry
@@ -24,6 +25,7 @@ KINDS: tuple[type[Entry], ...] = (
     *(kinds.ConsentEntry, kinds.WithdrawalEntry, kinds.VisitEntry, kinds.FileEntry, kinds.ClipEntry),
     *(kinds.CorrectionEntry, kinds.ScreeningEntry, kinds.ThrowEntry, kinds.FindingEntry, kinds.TrailEntry),
     *(people.PasswordEntry, people.AttemptEntry, people.ProgramKeyEntry, people.ProgramKeyEnd),
+    *(clinic.ToleranceEntry, clinic.SettingsEntry, clinic.DayPlaceEntry, clinic.ReviewEntry),
 )
 """Every kind of entry, each after those that it refers to."""
 KIND_NAMES = {kind.__name__: kind for kind in KINDS}

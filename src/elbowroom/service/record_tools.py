@@ -8,6 +8,7 @@ from datetime import date
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import RecordError
+from elbowroom.service.day_ports import DayLists
 from elbowroom.service.job_ports import JobQueue
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
 from elbowroom.service.record_types import Act, AthleteVersion, PersonEntry, Role, TrailEntry
@@ -25,6 +26,8 @@ class RecordTools:
     """The entries."""
     lists: RecordLists
     """The lists over them."""
+    days: DayLists
+    """The lists that a day asks for."""
     vault: Vault
     """The files."""
     shelf: BackupShelf

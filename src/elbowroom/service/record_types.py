@@ -38,6 +38,7 @@ class FileKind(StrEnum):
     BOARD_CLIP = "board clip"
     VISIT_FILE = "visit file"
     REPORT = "report"
+    PAGE = "report page"
 
 
 class CorrectionKind(StrEnum):

@@ -135,7 +135,11 @@ class Visit(IsRecorded, Base):
     """Visits."""
 
     __tablename__ = "visit"
-    __table_args__ = (UniqueConstraint("athlete_id", "clips_digest"), Index(None, "athlete_id", "made_on"))
+    __table_args__ = (
+        UniqueConstraint("athlete_id", "clips_digest"),
+        Index(None, "athlete_id", "made_on"),
+        Index(None, "made_on"),
+    )
     athlete_id: Mapped[str] = _refer("athlete.id", False)
     made_on: Mapped[date] = mapped_column(Date)
     height_m: Mapped[float] = mapped_column(Float)

@@ -147,14 +147,14 @@ def _write_finding(finding: Finding, report: ScreeningReport) -> dict[str, Any]:
         "headline": definition.headline,
         "typical": _write_obtained(finding.typical),
         "throws": [_write_obtained(item) for item in finding.throws],
-        "tolerance": _write_tolerance(finding.tolerance),
+        "tolerance": write_tolerance(finding.tolerance),
         "verdict": {"word": str(name_verdict(verdict)), "reason": verdict.reason, **judged},
         "published": [_write_band(band) for band in bands],
     }
 
 
-def _write_tolerance(tolerance: Tolerance | Absent) -> dict[str, Any]:
-    """Return the limits that judged a measure; an open side is null."""
+def write_tolerance(tolerance: Tolerance | Absent) -> dict[str, Any]:
+    """Return the limits that judged a measure as plain values; an open side is None."""
     if isinstance(tolerance, Absent):
         return _write_absent(tolerance)
     return {

@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import jsonschema
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import best_match
 
 from elbowroom.adapters.report.json_file import read_report_schema
 from elbowroom.core.quantities.types import Absent
@@ -23,15 +26,29 @@ def read_kept_report(path: Path) -> KeptReport:
     """Read a report file; raises `RecordError` where it is none of this version."""
     try:
         report = json.loads(path.read_text(encoding="utf-8"))
-        jsonschema.validate(report, dict(read_report_schema()))
+        check_report(report)
     except OSError as e:
         raise RecordError(f"{path} cannot be read ({e.strerror}): screen the visit first.") from e
     except (ValueError, jsonschema.ValidationError) as e:
         raise RecordError(f"{path.name} is no report of this elbowroom: screen the visit again.") from e
-    return _build_report(report)
+    return build_kept_report(report)
 
 
-def _build_report(report: Mapping[str, Any]) -> KeptReport:
+def check_report(report: Any) -> None:
+    """Raise `jsonschema.ValidationError` where a report does not keep its schema."""
+    error = best_match(find_validator().iter_errors(report))
+    if error is not None:
+        raise error
+
+
+@cache
+def find_validator() -> Draft202012Validator:
+    """Return the checker of the report's schema, built once: building it takes as long as a check."""
+    return Draft202012Validator(dict(read_report_schema()))
+
+
+def build_kept_report(report: Mapping[str, Any]) -> KeptReport:
+    """Return what the record takes out of a report that keeps its schema."""
     versions = {item["name"]: item["version"] for item in report["made_with"]}
     tables = [f"{name.split(', ')[1]} {version}" for name, version in versions.items() if name.startswith("tolerances")]
     return KeptReport(

@@ -36,7 +36,12 @@ def read_tolerances(path: Path | None = None, units: Mapping[str, str] | None = 
     refused. Raises one `TableError` that names line and column of everything that is wrong.
     """
     name = path.name if path else PACKAGED_TOLERANCES
-    rows = read_rows(read_table_text(path, PACKAGED_TOLERANCES), name, COLUMNS)
+    return read_tolerance_text(read_table_text(path, PACKAGED_TOLERANCES), name, units)
+
+
+def read_tolerance_text(text: str, name: str, units: Mapping[str, str] | None = None) -> tuple[Tolerance, ...]:
+    """Return the rows of a tolerance table that is at hand as text; `name` is what errors call it."""
+    rows = read_rows(text, name, COLUMNS)
     tolerances = tuple(_read_tolerance(row) for row in rows)
     for row, tolerance in zip(rows, tolerances, strict=True):
         _check_limits(row, tolerance)

@@ -9,6 +9,7 @@ from elbowroom.cli.record.backup import write_backup
 from elbowroom.cli.record.begin import begin_record
 from elbowroom.cli.record.check import check_record
 from elbowroom.cli.record.consent import add_consent
+from elbowroom.cli.record.demo_club import add_demo_club
 from elbowroom.cli.record.due import list_due
 from elbowroom.cli.record.forget import forget_athlete
 from elbowroom.cli.record.keep import keep_visit
@@ -49,5 +50,6 @@ for command in (
     check_record,
     change_passphrase,
     change_keys,
+    add_demo_club,
 ):
     list_record_commands.add_command(command)
