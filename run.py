@@ -2,6 +2,7 @@
 
     python3 run.py demo           screen the demo visit and write its report
     python3 run.py test           run every check of this project
+    python3 run.py more           set up what open data formats and many machines need as well
     python3 run.py COMMAND ...    run any other elbowroom command (try: --help)
 
 The first run makes the folder `.venv` and fills it with exactly the packages that the requirements
@@ -26,7 +27,12 @@ ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "elbowroom-ready"
-PINS = {"runtime": ROOT / "requirements.txt", "test": ROOT / "requirements-test.txt"}
+PINS = {
+    "runtime": ROOT / "requirements.txt",
+    "more": ROOT / "requirements-more.txt",
+    "test": ROOT / "requirements-test.txt",
+}
+"""Pins of each kind of set-up, each holding those before it."""
 VERSIONS = ((3, 13), (3, 12), (3, 11))
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 
@@ -41,10 +47,13 @@ def main(words: list[str]) -> int:
         return say("elbowroom needs Python 3.11, 3.12 or 3.13: install one of them and start again with it.")
     if python != sys.executable:
         return subprocess.call([python, str(Path(__file__).resolve()), *words])
-    kind = "test" if words[0] == "test" else "runtime"
+    kind = words[0] if words[0] in ("test", "more") else "runtime"
     problem = set_up(kind)
     if problem:
         return say(problem)
+    if kind == "more":
+        print("elbowroom: the parts for open data formats and many machines are set up")
+        return 0
     if kind == "test":
         return run_tests(words[1:])
     return subprocess.call([str(PYTHON), "-m", "elbowroom", *words])
@@ -85,7 +94,7 @@ def set_up(kind: str) -> str:
             "(on Debian and Ubuntu: apt-get install python3-venv) and run the same line again."
         )
     with locked():
-        return "" if is_ready(kind, digest) else install(kind, digest)
+        return "" if is_ready(kind, digest) else install(find_widest(kind), digest)
 
 
 @contextmanager
@@ -107,9 +116,17 @@ def compute_digest() -> str:
 
 
 def is_ready(kind: str, digest: str) -> bool:
-    """Say whether `.venv` was finished for these pins and its Python still starts."""
+    """Say whether `.venv` was finished for these pins, or wider ones, and its Python still starts."""
+    kinds = list(PINS)
     finished = STAMP.read_text(encoding="ascii") if STAMP.exists() else ""
-    return finished in ("test " + digest, kind + " " + digest) and does_fit(str(PYTHON))
+    return finished in [wide + " " + digest for wide in kinds[kinds.index(kind) :]] and does_fit(str(PYTHON))
+
+
+def find_widest(kind: str) -> str:
+    """Return the wider of the kind asked for and the one that was set up before, so that nothing is left outdated."""
+    kinds = list(PINS)
+    before = STAMP.read_text(encoding="ascii").split(" ")[0] if STAMP.exists() else kind
+    return max(kind, before, key=lambda name: kinds.index(name) if name in kinds else -1)
 
 
 def install(kind: str, digest: str) -> str:

@@ -130,12 +130,21 @@ def list_versions(
 ) -> tuple[MadeWith, ...]:
     """Return versions and digests of everything that the numbers depend on."""
     name = tolerances_path.name if tolerances_path else PACKAGED_TOLERANCES
+    own, *others = list_library_versions()
     return (
-        MadeWith(name="elbowroom", version=__version__),
+        own,
         MadeWith(name="light landmark model", version=detector.name_version("light")),
         MadeWith(name="large landmark model", version=detector.name_version("large")),
         MadeWith(name="landmark errors", version=tables.name),
         MadeWith(name=f"tolerances, {name}", version=find_tolerances_digest(tolerances_path)),
+        *others,
+    )
+
+
+def list_library_versions() -> tuple[MadeWith, ...]:
+    """Return the versions of elbowroom, of its body tables and of the libraries that numbers depend on."""
+    return (
+        MadeWith(name="elbowroom", version=__version__),
         *(MadeWith(name=table, version=find_table_digest(None, table)) for table in (SEGMENTS, BALLS)),
         *(MadeWith(name=library, version=version(library)) for library in LIBRARIES),
     )

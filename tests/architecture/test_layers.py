@@ -14,7 +14,13 @@ import pytest
 
 from tests.architecture.sources import PACKAGE, Source, parse_source, read_sources, walk_imports
 
-WIRING = ("bootstrap", "bootstrap_pages", "bootstrap_papers", "bootstrap_web")
+WIRING = (
+    "bootstrap",
+    "bootstrap_exchange",
+    "bootstrap_pages",
+    "bootstrap_papers",
+    "bootstrap_web",  # each on a line of its own, the last one for the pages
+)
 """The only modules that say which adapter stands behind which use case."""
 
 LAYERS = (
@@ -25,6 +31,7 @@ LAYERS = (
     ("service", ("errors", "core", "service")),
     ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
+    ("bootstrap_exchange", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
     ("bootstrap_papers", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
     ("bootstrap_pages", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
     (

@@ -13,7 +13,7 @@ import pytest
 
 from tests.architecture.sources import ROOT, list_tracked_files
 
-REQUIREMENTS = ("requirements.txt", "requirements-test.txt")
+REQUIREMENTS = ("requirements.txt", "requirements-more.txt", "requirements-test.txt")
 LOCK = ROOT / "frontend" / "package-lock.json"
 FORBIDDEN_FILES = ("uv.lock", "pip.conf", ".npmrc", ".pypirc", "uv.toml")
 
@@ -88,10 +88,11 @@ def test_every_requirement_is_hashed(name: str) -> None:
     assert find_unhashed(text) == []
 
 
-def test_runtime_pins_are_among_the_test_pins() -> None:
-    runtime, test = (set(_list_pins(ROOT / name)) for name in REQUIREMENTS)
+def test_pins_of_each_set_up_are_among_those_of_the_next() -> None:
+    runtime, more, test = ({line.split(" ;")[0] for line in _list_pins(ROOT / name)} for name in REQUIREMENTS)
     assert len(runtime) > 10
-    assert runtime - test == set()
+    assert runtime - more == set()
+    assert more - test == set()
 
 
 def _list_pins(path: Path) -> list[str]:

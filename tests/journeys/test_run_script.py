@@ -48,7 +48,8 @@ def script(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    pins = {"runtime": tmp_path / "requirements.txt", "test": tmp_path / "requirements-test.txt"}
+    names = {"runtime": "requirements.txt", "more": "requirements-more.txt", "test": "requirements-test.txt"}
+    pins = {kind: tmp_path / name for kind, name in names.items()}
     for path in (*pins.values(), tmp_path / "pyproject.toml"):
         path.write_text("uv==1 \\\n    --hash=sha256:0\nzlib==1\n", encoding="utf-8")
     venv = tmp_path / ".venv"
@@ -99,7 +100,21 @@ def test_test_set_up_serves_the_runtime_but_not_the_reverse(script: ModuleType) 
         assert commands == []
 
 
-@pytest.mark.parametrize("name", ["requirements.txt", "requirements-test.txt", "pyproject.toml"])
+def test_what_was_set_up_once_is_kept_when_a_pin_changes(script: ModuleType) -> None:
+    with recording(script) as commands:
+        script.set_up("more")
+        assert any("requirements-more.txt" in command for command in commands)
+        commands.clear()
+        assert script.set_up("runtime") == ""
+        assert commands == []
+        (script.ROOT / "pyproject.toml").write_text("changed", encoding="utf-8")
+        script.set_up("runtime")
+        assert any("requirements-more.txt" in command for command in commands)
+
+
+@pytest.mark.parametrize(
+    "name", ["requirements.txt", "requirements-more.txt", "requirements-test.txt", "pyproject.toml"]
+)
 def test_changed_pin_installs_again_in_place(script: ModuleType, name: str) -> None:
     with recording(script) as commands:
         script.set_up("runtime")

@@ -12,6 +12,8 @@ from elbowroom.cli.begin import begin_visit
 from elbowroom.cli.board import print_board
 from elbowroom.cli.check import check_machine
 from elbowroom.cli.demo import run_demo
+from elbowroom.cli.export import write_exported
+from elbowroom.cli.judge import judge_capture
 from elbowroom.cli.open import open_pages
 from elbowroom.cli.record.group import list_record_commands
 from elbowroom.cli.running import run_commands
@@ -38,6 +40,8 @@ for command in (
     run_demo,
     begin_visit,
     screen_visit,
+    judge_capture,
+    write_exported,
     print_board,
     prepare_weights,
     write_tolerances,

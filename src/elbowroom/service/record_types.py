@@ -63,6 +63,8 @@ class Act(StrEnum):
     CHANGED_KEYS = "changed keys"
     BEGAN_TO_FORGET = "began to forget"
     FORGOT = "forgot"
+    GAVE = "gave a copy"
+    TOOK = "took in a copy"
     LOGGED_IN = "logged in"
     FAILED_TO_LOG_IN = "failed to log in"
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from fnmatch import fnmatch
 from pathlib import Path
 
 from elbowroom.errors import ResultError
@@ -14,12 +15,16 @@ OWN_NAMES = frozenset({"report.html", "report.json", "family.pdf", "clinical.pdf
 """Files that a folder of results may hold and still be replaced: nobody else's file is ever removed."""
 
 
-def check_results_folder(folder: Path, may_replace: bool) -> None:
-    """Raise `ResultError` where a folder of results cannot be written at that place, or may not be replaced."""
+def check_results_folder(folder: Path, may_replace: bool, own_names: Collection[str] = OWN_NAMES) -> None:
+    """Raise `ResultError` where a folder of results cannot be written at that place, or may not be replaced.
+
+    `own_names` are patterns of the files that may be in it.
+    """
     if folder.is_dir():
         names = {item.name for item in folder.iterdir()}
-        if names - OWN_NAMES:
-            strange = sorted(names - OWN_NAMES)[0]
+        strangers = sorted(name for name in names if not any(fnmatch(name, own) for own in own_names))
+        if strangers:
+            strange = strangers[0]
             raise ResultError(
                 f"{folder} holds {strange}, which is no part of a report: name another folder with --out."
             )
@@ -36,12 +41,14 @@ def find_standing_parent(path: Path) -> Path:
     return next(parent for parent in path.absolute().parents if parent.exists())
 
 
-def write_results(folder: Path, files: Mapping[str, str | bytes], may_replace: bool = False) -> None:
-    """Write files as one folder, text as UTF-8: under another name first, so that no part passes as whole.
+def write_results(
+    folder: Path, files: Mapping[str, str | bytes], may_replace: bool = False, own_names: Collection[str] = OWN_NAMES
+) -> None:
+    """Write files as one folder, texts in UTF-8: under another name first, then renamed, so no part passes as whole.
 
     Raises `ResultError` where the folder cannot be written or may not be replaced; nothing is left behind then.
     """
-    check_results_folder(folder, may_replace)
+    check_results_folder(folder, may_replace, own_names)
     part = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)

@@ -41,6 +41,11 @@ class Section:
         else:
             self.add_problem(f"must be a table, not {show_value(table)}")
 
+    @property
+    def problems(self) -> list[str]:
+        """The list in which all problems gather, for the tables within this one."""
+        return self._problems
+
     def add_problem(self, words: str) -> None:
         """Note a problem of this table; `words` follow the place."""
         self._problems.append(f"{self.place} {words}")

@@ -12,6 +12,7 @@ from elbowroom.cli.record.consent import add_consent
 from elbowroom.cli.record.demo_club import add_demo_club
 from elbowroom.cli.record.due import list_due
 from elbowroom.cli.record.forget import forget_athlete
+from elbowroom.cli.record.give import write_archive
 from elbowroom.cli.record.keep import keep_visit
 from elbowroom.cli.record.keys import change_keys
 from elbowroom.cli.record.list import list_athletes
@@ -19,6 +20,7 @@ from elbowroom.cli.record.passphrase import change_passphrase
 from elbowroom.cli.record.person import list_person_commands
 from elbowroom.cli.record.restore import restore_backup
 from elbowroom.cli.record.show import show_athlete
+from elbowroom.cli.record.take import take_archive
 from elbowroom.cli.record.trail import show_trail
 from elbowroom.cli.record.withdraw import withdraw_consent
 
@@ -44,6 +46,8 @@ for command in (
     show_athlete,
     show_trail,
     list_due,
+    write_archive,
+    take_archive,
     forget_athlete,
     write_backup,
     restore_backup,
