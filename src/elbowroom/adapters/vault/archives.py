@@ -79,9 +79,7 @@ class FileArchives:
             store_ring(ring, Path(passing) / RING_NAME, passphrase, self._cost)
             write_safely(sealed, seal_chunks(render_zip(items), ring.keys, SEALED_ID))
             with part.open("xb") as file:
-                with tarfile.open(fileobj=file, mode="w", format=tarfile.PAX_FORMAT) as archive:
-                    for name in (RING_NAME, SEALED_NAME):
-                        archive.add(Path(passing) / name, name, filter=_hide_owner)
+                _pack_parts(file, Path(passing))
                 force_to_disk(file)
 
 
@@ -105,6 +103,12 @@ class ZipArchive:
             raise DamageError(f"The archive holds no whole {name}: ask for it once more.") from e
 
 
+def _pack_parts(file: BinaryIO, folder: Path) -> None:
+    with tarfile.open(fileobj=file, mode="w", format=tarfile.PAX_FORMAT) as archive:
+        for name in (RING_NAME, SEALED_NAME):
+            archive.add(folder / name, name, filter=_hide_owner)
+
+
 def render_zip(items: Iterable[ArchiveItem]) -> Iterator[bytes]:
     """Give a ZIP file piece by piece; clips are stored as they are, since they are packed already."""
     sink = _Sink()
@@ -113,12 +117,16 @@ def render_zip(items: Iterable[ArchiveItem]) -> Iterator[bytes]:
             facts = zipfile.ZipInfo(item.name, FIRST_DAY)
             is_text = item.name.endswith((".json", ".jsonl", ".txt", ".toml", ".html"))
             facts.compress_type = zipfile.ZIP_DEFLATED if is_text else zipfile.ZIP_STORED
-            with archive.open(facts, "w", force_zip64=True) as file:
-                for piece in item.pieces:
-                    file.write(piece)
-                    yield sink.take_pieces()
-            yield sink.take_pieces()
+            for _ in _write_item(archive, facts, item.pieces):
+                yield sink.take_pieces()
     yield sink.take_pieces()
+
+
+def _write_item(archive: zipfile.ZipFile, facts: zipfile.ZipInfo, pieces: Iterable[bytes]) -> Iterator[int]:
+    """Write one file into an archive, and stop after every piece so that what was written can be taken away."""
+    with archive.open(facts, "w", force_zip64=True) as file:
+        for piece in pieces:
+            yield file.write(piece)
 
 
 class _Sink:
