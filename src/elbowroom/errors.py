@@ -18,6 +18,7 @@
     |- AccessError               who asks may not have what was asked for, or has to log in first
     |- IntakeError               what was asked or examined cannot be used as given
     |- HoldError                 a warning sign stops throwing tests, drills and plans until a clinician releases it
+    |- PlanError                 a count, plan or programme cannot be as asked
     `- ScreeningError            the clips gave no throw, or no numbers for another reason
 
 A message is one sentence that says what to do next.
@@ -96,6 +97,10 @@ class IntakeError(ElbowroomError):
 
 class HoldError(ElbowroomError):
     """A warning sign stops throwing tests, drills and plans until a clinician releases it."""
+
+
+class PlanError(ElbowroomError):
+    """A count, plan or programme cannot be as asked."""
 
 
 class ScreeningError(ElbowroomError):

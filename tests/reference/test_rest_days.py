@@ -1,7 +1,8 @@
 """Days of rest against the published tables and their worked cases.
 
-Sides: the tables' bands written out again here from the same second-hand copies (check values E1, E2, E3); the worked cases of the league's regulation; a plain loop over a log that knows no shortcut (brute force); laws that
-hold for any log (hypothesis).
+Sides: the tables' bands written out again here from the same second-hand copies (check values E1, E2, E3); the worked
+cases of the league's regulation; a plain loop over a log that knows no shortcut (brute force); laws that hold for any
+log (hypothesis).
 """
 
 from __future__ import annotations
@@ -160,6 +161,7 @@ def test_two_teams_on_one_day_are_summed_and_said_so() -> None:
     assert "for Herons and Otters together" in find_availability(days, LEAGUE, MONDAY).sentence
     national = make_rules("us-national-newer", 10)
     assert RuleName.GAMES_A_DAY in {remark.rule for remark in list_remarks(days, national)}
+    assert list_remarks(sum_days(entries[:1], national), national) == ()
 
 
 @pytest.mark.parametrize(

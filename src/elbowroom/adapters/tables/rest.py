@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from elbowroom.adapters.tables.rows import TableRow, raise_problems, read_rows, read_table_text
@@ -92,7 +93,7 @@ def _read_kind(row: TableRow) -> Bindingness:
 
 def _check_bands(rows: Sequence[tuple[TableRow, RestRow]]) -> None:
     """Refuse ages that stand in two rows of one table."""
-    for (_, before), (row, after) in zip(rows, rows[1:], strict=False):
+    for (_, before), (row, after) in pairwise(rows):
         if after.ages_years[0] <= before.ages_years[1]:
             row.refuse(
                 "age_from", f"holds {after.ages_years[0]}, which the row before has too: each age belongs to one"

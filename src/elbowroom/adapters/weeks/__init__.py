@@ -1,0 +1,1 @@
+"""Laying out weeks of throwing with a constraint solver."""
