@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import product
 
 from ortools.sat.python.cp_model import CpModel, CpSolver, IntVar, LinearExprT
 
@@ -167,10 +168,9 @@ class WeekModel:
     def _add_off(self) -> None:
         for off in self.request.off:
             switch = self._get_switch(PlanRule.TIME_OFF, explain_off(off))
-            for choice in self.choices:
-                if off.first_day <= choice.fixed.day <= off.last_day:
-                    for way in (*choice.active, choice.drills):
-                        self._forbid([way], switch)
+            held = [choice for choice in self.choices if off.first_day <= choice.fixed.day <= off.last_day]
+            for way in (way for choice in held for way in (*choice.active, choice.drills)):
+                self._forbid([way], switch)
 
     def _add_free(self) -> None:
         switch, free_days = self._get_switch(PlanRule.FREE_DAYS), self.request.wishes.free_days
@@ -183,13 +183,11 @@ class WeekModel:
         if stage is None:
             return
         for place, choice in enumerate(self.choices):
-            if not stage.may_pitch:
-                for way, _ in choice.pitching:
-                    self._forbid([way], self._get_switch(PlanRule.NO_PITCHING_YET))
-            for later in self.choices[place + 1 : place + 1 + stage.gap_days]:
-                for first in choice.active:
-                    for second in later.active:
-                        self._forbid([first, second], self._get_switch(PlanRule.GAP))
+            for way, _ in choice.pitching if not stage.may_pitch else ():
+                self._forbid([way], self._get_switch(PlanRule.NO_PITCHING_YET))
+            later = [way for item in self.choices[place + 1 : place + 1 + stage.gap_days] for way in item.active]
+            for ways in product(choice.active, later):
+                self._forbid(ways, self._get_switch(PlanRule.GAP))
 
     def _list_small_costs(self) -> list[LinearExprT]:
         terms: list[LinearExprT] = []
