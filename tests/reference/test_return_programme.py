@@ -1,8 +1,8 @@
 """The graded programmes, the soreness rules, and where an athlete stands after what was recorded.
 
 Sides: the printed sheets written out again here (check values E5) and the soreness rules (check values E6, from
-memory); hand-followed courses; laws that hold for any course (hypothesis): a hold ends only by a clinician or by filming, a step
-is never skipped, and days off are kept.
+memory); hand-followed courses; laws that hold for any course (hypothesis): a hold ends only by a clinician or by
+filming, a step is never skipped, and days off are kept.
 """
 
 from __future__ import annotations
