@@ -18,7 +18,7 @@ from pypdf import PdfReader
 
 from elbowroom.adapters.report.html import render_report_html
 from elbowroom.adapters.report.words import CAUTIONS
-from tests.makers.npm_files import provide_axe
+from tests.makers.axe import provide_axe
 from tests.makers.reports import make_report
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")

@@ -42,11 +42,6 @@ HEALTH_SCHEMA = PackedFile(
 """The JSON Schema that HL7 publishes with FHIR R4 (4.0.1), as a package carries it."""
 
 
-def provide_axe() -> str:
-    """Return the script of axe-core; skips with the reason where it can be neither found nor fetched."""
-    return provide_file(AXE)
-
-
 def provide_file(wanted: PackedFile) -> str:
     """Return the text of a packed file; skips with the reason where it can be neither found nor fetched."""
     cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "elbowroom-tests"
