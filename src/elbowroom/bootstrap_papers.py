@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from elbowroom.adapters.languages.catalogue import read_wording
 from elbowroom.adapters.report.html import render_report_html
 from elbowroom.adapters.report.json_file import render_report_json
+from elbowroom.adapters.report.papers.clinical import render_clinical_report
 from elbowroom.adapters.report.papers.family import render_family_page
 from elbowroom.adapters.results.folders import write_results
 from elbowroom.bootstrap import DATA_NAME, PAGE_NAME
@@ -16,11 +18,10 @@ from elbowroom.service.chart_note import write_chart_note
 from elbowroom.service.family_page import build_family_page
 from elbowroom.service.paper_values import NextSteps, Paper, PaperChoice, PaperKind
 from elbowroom.service.summary import describe_report
-from elbowroom.service.wording_ports import Wording
-from elbowroom.service.wording_types import EnglishWording
 
 PAPER_NAMES = {
     PaperKind.FAMILY: "family.pdf",
+    PaperKind.CLINICAL: "clinical.pdf",
     PaperKind.NOTE: "note.txt",
 }
 """Files of the papers."""
@@ -47,9 +48,11 @@ class Wish:
 
 def render_paper(screening: ScreeningReport, kind: PaperKind, wish: Wish, steps: NextSteps) -> bytes:
     """Return one paper of a screening; raises `ResultError` where it cannot be laid out."""
-    wording, choice = find_wording(wish.language), wish.choice
+    wording, choice = read_wording(wish.language), wish.choice
     if kind is PaperKind.NOTE:
         return write_chart_note(screening, steps, choice.lengths, wording).encode("utf-8")
+    if kind is PaperKind.CLINICAL:
+        return render_clinical_report(screening, choice, wording)
     page = build_family_page(screening, steps, choice.lengths)
     return render_family_page(page, screening, choice, wording)
 
@@ -60,7 +63,7 @@ def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_re
     Raises `ResultError` where that cannot be done.
     """
     files: dict[str, str | bytes] = {
-        PAGE_NAME: render_report_html(screening, wish.choice.lengths),
+        PAGE_NAME: render_report_html(screening, wish.choice.lengths, read_wording(wish.language)),
         DATA_NAME: render_report_json(screening),
     }
     for kind in map(PaperKind, wish.kinds):
@@ -71,9 +74,5 @@ def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_re
 
 def describe_screening(screening: ScreeningReport, wish: Wish) -> tuple[str, ...]:
     """Return a screening in a few lines for the person at the screen."""
-    return describe_report(screening, wish.choice.lengths)
-
-
-def find_wording(language: str) -> Wording:
-    """Return how a language is spoken."""
-    return EnglishWording()
+    say = read_wording(wish.language).translate_text
+    return tuple(say(line) for line in describe_report(screening, wish.choice.lengths))

@@ -80,8 +80,8 @@ def test_page_says_what_a_change_is() -> None:
     text = read_section(render_report_html(make_report()))
     assert "A model's answer about this motion, not a promise about this athlete" in text
     assert "With the elbow bent 10° more" in text
-    assert "Largest elbow varus moment 3.0 N m less, give or take 1.0 (95 %)" in text
-    assert "Largest shoulder internal rotation moment 2 N m more, give or take 8 (95 %); the model cannot tell" in text
+    assert "Largest elbow varus moment: 3.0 N m less, give or take 1.0 (95 %)" in text
+    assert "Largest shoulder internal rotation moment: 2 N m more, give or take 8 (95 %); the model cannot tell" in text
 
 
 def test_bands_name_their_method_and_never_a_limit() -> None:
@@ -100,9 +100,9 @@ def test_bands_name_their_method_and_never_a_limit() -> None:
 @pytest.mark.parametrize(
     ("value", "standard", "words"),
     [
-        (4.2, 0.5, "load 4.2 N m more, give or take 1.0 (95 %)"),
-        (-4.2, 0.5, "load 4.2 N m less, give or take 1.0 (95 %)"),
-        (4.2, 4.0, "load 4 N m more, give or take 8 (95 %); the model cannot tell which way"),
+        (4.2, 0.5, "load: 4.2 N m more, give or take 1.0 (95 %)"),
+        (-4.2, 0.5, "load: 4.2 N m less, give or take 1.0 (95 %)"),
+        (4.2, 4.0, "load: 4 N m more, give or take 8 (95 %); the model cannot tell which way"),
     ],
 )
 def test_words_of_a_change(value: float, standard: float, words: str) -> None:

@@ -39,6 +39,7 @@ from elbowroom.core.measures.registry import MEASURES
 from elbowroom.core.measures.types import MeasureDefinition, ThrowKind
 from elbowroom.core.quantities.budget import build_uncertain
 from elbowroom.core.quantities.types import Absent, Obtained, Source, Uncertain
+from elbowroom.service import method
 from tests.makers.loads import make_loads
 
 ATHLETE = AthleteCard(
@@ -72,12 +73,12 @@ INVENTED = {
     "time_from_lift_to_foot_contact": 0.8,
 }
 TOO_SLOW = Absent(
-    reason="The picture rate of 120 a second is too low for turning rates of the arm.",
-    advice="Film at 240 pictures a second.",
+    reason="120 pictures a second are too few for the turning rates of the arm, which need 200.",
+    advice="Film in slow motion at 240 pictures a second, and state the rate if the file does not.",
 )
 NO_FLIGHT = Absent(
-    reason="The ball could not be followed after release.",
-    advice="Place a phone so that the first two metres of the flight are in the picture.",
+    reason="Ball flight is not tracked yet; the hand speed at release is given.",
+    advice="Use a radar gun for the speed of the ball.",
 )
 INSTANT_TIMES = {
     InstantName.LIFT: -0.82,
@@ -118,12 +119,15 @@ def make_throw_card(number: int) -> ThrowCard:
         for name, time in INSTANT_TIMES.items()
     }
     if number == 3:
-        times[InstantName.FINISH] = Absent(reason="The clip ends before the finish.", advice="Film on for a second.")
+        times[InstantName.FINISH] = Absent(
+            reason="The clip ends before the trunk has bent through.",
+            advice="Film from before the leg is lifted until the arm has swung through.",
+        )
     return ThrowCard(
         number=number,
         clips=("open-side.mp4", "behind.mp4"),
         instants=Instants(times=times),
-        notes=("The clip ends before the finish.",) if number == 3 else (),
+        notes=("Built from 2 views; landmarks and motion differ by 0.8 px (weighted mean).",) if number == 3 else (),
     )
 
 
@@ -137,7 +141,7 @@ def make_curve(key: str, words: str, low: float, high: float, throws: tuple[Thro
         values[(times > -0.7) & (times < -0.6) & (throw.number == 2)] = np.nan
         widths = np.where(np.isnan(values), np.nan, 5 + 2 * np.cos(times * 2 * pi))
         lines.append(CurveLine(throw=throw.number, times_s=times + contact, values=values, half_widths=widths))
-    return Curve(key=key, words=words, unit="deg", sign="plus is more", lines=tuple(lines))
+    return Curve(key=key, words=words, unit="deg", sign="0 straight, 90 a right angle", lines=tuple(lines))
 
 
 def make_joints() -> np.ndarray:
@@ -163,7 +167,12 @@ def make_picture(instant: InstantName, throw: int) -> KeyPicture:
     rows = np.linspace(205, 120, 480)[:, None, None]
     picture = np.clip(rows * [0.92, 0.98, 1.0] + 4 * generator.normal(size=(480, 640, 1)), 0, 255).astype(np.uint8)
     picture[400:] = np.clip(picture[400:] * [0.8, 0.95, 0.6], 0, 255).astype(np.uint8)
-    facts = PictureFacts(throw=throw, instant=instant, view=View.OPEN_SIDE, caption="The elbow is below the line.")
+    facts = PictureFacts(
+        throw=throw,
+        instant=instant,
+        view=View.OPEN_SIDE,
+        caption=f"Throw {throw} at {instant}, seen from the open side.",
+    )
     return render_key_picture(picture, make_joints(), np.ones(JOINTS, dtype=bool), facts)
 
 
@@ -187,11 +196,11 @@ def make_set_up() -> SetUpCard:
         residual = build_uncertain(0.43, "px", {Source.CAMERAS: 0.02})
         return ClipCard(
             name=name, view=view, rate_hz=239.76, picture_count=14_400, residual_px=residual, digest=digit * 64,
-            notes=("Two pictures were dropped by the phone.",) if view is View.BEHIND else (),
+            notes=("About 2 pictures were dropped in 1 places.",) if view is View.BEHIND else (),
         )  # fmt: skip
 
     return SetUpCard(
-        how="printed board, and the pitcher's plate",
+        how="board, seen by 2 cameras",
         clips=(clip("open-side.mp4", View.OPEN_SIDE, "a"), clip("behind.mp4", View.BEHIND, "b")),
         scale_share=build_uncertain(0.0, "%", {Source.SCALE: 0.3}),
         target_error=build_uncertain(0.0, "deg", {Source.TARGET: 0.5}),
@@ -216,30 +225,33 @@ def make_report(**changes: Any) -> ScreeningReport:
             make_curve("trunk_opening", "trunk opening", -60, 118, throws),
             make_curve("pelvis_opening", "pelvis opening", -20, 102, throws),
             make_curve("elbow_flexion", "elbow flexion", 95, 25, throws),
-            make_curve("forward_tilt", "forward tilt", -4, 34, throws),
+            make_curve("side_tilt", "side tilt of the trunk", -4, 34, throws),
         ),
         pictures=tuple(
             make_picture(instant, 2) for instant in (InstantName.FOOT_CONTACT, InstantName.LAYBACK, InstantName.RELEASE)
         ),
         missing=(
             Missing(
-                what="a fifth throw",
-                absent=Absent(reason="The throw is cut off at the start.", advice="Start filming before the lift."),
+                what="throw 5",
+                absent=Absent(
+                    reason="The throw is cut off: the clip starts after the throw has begun.",
+                    advice="Film from two seconds before the throw to one second after it.",
+                ),
             ),
         ),
         bands=tuple(bands),
         rule=DecisionRule(),
         method=(
-            MethodPart(title="From pictures to joints", text="Invented sentence about landmarks and cameras."),
-            MethodPart(title="From joints to numbers", text="Invented sentence about angles and their budgets."),
+            MethodPart(title="Clips", text=method.FILMING),
+            MethodPart(title="Instants and measures", text=method.MEASURES),
         ),
         made_with=(
             MadeWith(name="elbowroom", version="0.1.0"),
-            MadeWith(name="tolerance table", version=find_tolerances_digest()),
+            MadeWith(name="tolerances, tolerances.csv", version=find_tolerances_digest()),
         ),
         loads=make_loads({throw.number: throw.instants.find(InstantName.FOOT_CONTACT).value for throw in throws}),
         motions=tuple(make_motion(throw) for throw in throws),
-        cautions=("The kind of throw was stated, not recognised.",),
+        cautions=("One throw is too short to show a drift.",),
     )
     return replace(report, **changes)
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import click
 
-KINDS = ("family", "note")
-LANGUAGES = ("en",)
+KINDS = ("family", "clinical", "note")
+LANGUAGES = ("en", "es", "es-US")
 
 
 def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -23,7 +23,7 @@ def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:
         "kinds",
         type=click.Choice(KINDS),
         multiple=True,
-        help="Also write a paper: the page for the family (family.pdf) or the note "
+        help="Also write a paper: the page for the family (family.pdf), the clinical report (clinical.pdf) or the note "
         "for the chart (note.txt). May be given several times.",
     )
     @wraps(command)

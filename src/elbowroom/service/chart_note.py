@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 from datetime import date
@@ -17,6 +18,8 @@ from elbowroom.service.wording_ports import Wording
 
 WIDTH = 88
 """Letters a line; charts cut what is longer."""
+NUMBER_AND_UNIT = re.compile(r"(\d) (?=[^\W\d]|%|°)")
+"""A number and what follows it stay on one line."""
 LOADS_LEAD = "Loads, estimated by a model; there is no safe or unsafe value:"
 RULES_LEAD = "Local rules and the treating clinician come first."
 
@@ -36,7 +39,9 @@ def write_chart_note(report: ScreeningReport, steps: NextSteps, lengths: LengthU
 def wrap_line(line: str) -> list[str]:
     """Return a line in pieces of at most `WIDTH` letters, the later ones set in."""
     inset = "  " if line.startswith("- ") else ""
-    return textwrap.wrap(line, WIDTH, subsequent_indent=inset, break_on_hyphens=False) or [""]
+    held = NUMBER_AND_UNIT.sub("\\1\N{NO-BREAK SPACE}", line)
+    pieces = textwrap.wrap(held, WIDTH, subsequent_indent=inset, break_on_hyphens=False) or [""]
+    return [piece.replace("\N{NO-BREAK SPACE}", " ") for piece in pieces]
 
 
 def find_version(report: ScreeningReport) -> str:

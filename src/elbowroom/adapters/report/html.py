@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -25,18 +24,25 @@ from elbowroom.adapters.report.pages import (
     phrase_error,
     phrase_residual,
 )
-from elbowroom.adapters.report.words import CAUTIONS, COMPARISON_CAUTION, LANGUAGE, RULE_SENTENCE, WORDS
+from elbowroom.adapters.report.spacing import join_units
+from elbowroom.adapters.report.words import CAUTIONS, COMPARISON_CAUTION, RULE_SENTENCE, WORDS
 from elbowroom.core.findings.report import ScreeningReport
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share
 from elbowroom.core.quantities.types import Absent
+from elbowroom.service.wording_ports import Wording
+from elbowroom.service.wording_types import EnglishWording, Verbatim
 
 TEMPLATE = "report.html"
-NUMBER_AND_UNIT = re.compile(r"(\d) (%|°/s|cm|in|m|m/s|s|px|N m|N)(?![\w])")
 
 
-def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit.CENTIMETRES) -> str:
-    """Return the report as a self-contained HTML page, lengths in the clinic's unit.
+ENGLISH = EnglishWording()
+
+
+def render_report_html(
+    report: ScreeningReport, lengths: LengthUnit = LengthUnit.CENTIMETRES, wording: Wording = ENGLISH
+) -> str:
+    """Return the report as a self-contained HTML page, lengths in the clinic's unit, in the reader's language.
 
     Everything that comes from outside (names, notes) is escaped; pictures and drawings are inside the page.
     """
@@ -44,18 +50,21 @@ def render_report_html(report: ScreeningReport, lengths: LengthUnit = LengthUnit
         loader=PackageLoader("elbowroom.adapters.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=join_units,
+        finalize=lambda shown: join_units(say_shown(shown, wording)),
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return environment.get_template(TEMPLATE).render(_build_context(report, lengths))
+    environment.filters["verbatim"] = Verbatim
+    return environment.get_template(TEMPLATE).render(
+        _build_context(report, lengths), language=wording.language, made_on=Verbatim(wording.phrase_day(report.made_on))
+    )
 
 
-def join_units(shown: Any) -> Any:
-    """Return a text whose numbers cannot be parted from their units at the end of a line."""
-    if not isinstance(shown, str) or isinstance(shown, Markup):
+def say_shown(shown: Any, wording: Wording) -> Any:
+    """Return what a template shows in the reader's language; names, paths and markup stay as they are."""
+    if not isinstance(shown, str) or isinstance(shown, Markup | Verbatim):
         return shown
-    return NUMBER_AND_UNIT.sub("\\1\N{NO-BREAK SPACE}\\2", shown)
+    return wording.translate_text(shown)
 
 
 def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, Any]:
@@ -64,7 +73,6 @@ def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, An
     return {
         "report": report,
         "words": WORDS,
-        "language": LANGUAGE,
         "judged": [row for row in rows if row.is_judged],
         "plain": [row for row in rows if row.value and not row.is_judged],
         "headlines": find_headlines(rows, report.findings),
@@ -75,21 +83,21 @@ def _build_context(report: ScreeningReport, lengths: LengthUnit) -> dict[str, An
         "zero": zero,
         "throws": [(throw, build_instants(throw, lengths)) for throw in report.throws],
         "instants": [capitalise(name) for name in InstantName],
-        "facts": _build_facts(report, lengths),
-        "set_up": _build_set_up(report, lengths),
+        "facts": list_facts(report, lengths),
+        "set_up": list_set_up(report, lengths),
         "residuals": [phrase_residual(clip.residual_px) for clip in report.set_up.clips],
-        "rule": _phrase_rule(report),
+        "rule": phrase_rule(report),
         "definitions": group_definitions(report),
         "limit_sources": group_limit_sources(report),
         "published_sources": list_published_sources(report),
         "cautions": (*CAUTIONS, *report.cautions, COMPARISON_CAUTION),
         "standing": CAUTIONS,
         "capitalise": capitalise,
-        **_build_loads(report, zero, lengths),
+        **build_load_parts(report, zero, lengths),
     }
 
 
-def _build_loads(report: ScreeningReport, zero: TimeZero, lengths: LengthUnit) -> dict[str, Any]:
+def build_load_parts(report: ScreeningReport, zero: TimeZero, lengths: LengthUnit) -> dict[str, Any]:
     """Return what the section on loads needs, which without loads is their absence alone."""
     loads = report.loads
     if isinstance(loads, Absent):
@@ -107,7 +115,7 @@ def _build_loads(report: ScreeningReport, zero: TimeZero, lengths: LengthUnit) -
     }
 
 
-def _build_facts(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[str, str]]:
+def list_facts(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[str, str]]:
     """Return the facts of the heading: who, how tall, which hand, how many throws and phones."""
     athlete = report.athlete
     views = ", ".join(str(clip.view) for clip in report.set_up.clips)
@@ -121,7 +129,8 @@ def _build_facts(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[str
     ]
 
 
-def _build_set_up(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[str, str]]:
+def list_set_up(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[str, str]]:
+    """Return how cameras, scale, direction and clocks are known, in words."""
     set_up = report.set_up
     return [
         (WORDS["how"], set_up.how or WORDS["unknown"]),
@@ -131,7 +140,8 @@ def _build_set_up(report: ScreeningReport, lengths: LengthUnit) -> list[tuple[st
     ]
 
 
-def _phrase_rule(report: ScreeningReport) -> str:
+def phrase_rule(report: ScreeningReport) -> str:
+    """Return the decision rule in a sentence."""
     return RULE_SENTENCE.format(
         beyond=phrase_share(report.rule.beyond_from_probability), within=phrase_share(report.rule.within_to_probability)
     )

@@ -107,7 +107,7 @@ def phrase_load_band(band: LoadBand) -> str:
 
 
 def phrase_change(words: str, change: Obtained) -> str:
-    """Return a change in words: `largest elbow varus moment 4 N m more, give or take 3 (95 %)`."""
+    """Return a change in words: `largest elbow varus moment: 4 N m more, give or take 3 (95 %)`."""
     if isinstance(change, Absent):
         return f"{words}: {change.reason}"
     decimals = choose_decimals(change.half_width)
@@ -116,7 +116,7 @@ def phrase_change(words: str, change: Obtained) -> str:
     way = "more" if change.value > 0 else "less"
     is_open = change.interval[0] < 0 < change.interval[1]
     tail = f"; {LOAD_WORDS['cannot_tell']}" if is_open else ""
-    return f"{words} {size} {way}, give or take {width} (95 %){tail}"
+    return f"{words}: {size} {way}, give or take {width} (95 %){tail}"
 
 
 def _build_row(finding: LoadFinding) -> LoadRow:

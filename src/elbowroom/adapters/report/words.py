@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from elbowroom.core.findings.types import VerdictWord
 
-LANGUAGE = "en"
-
 CAUTIONS = (
     "This is a screening aid for use by or with licensed clinicians. It is not a diagnosis.",
     "Pain, numbness, locking, swelling, a pop or lost motion means stop throwing and be examined.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from elbowroom.adapters.report.spacing import join_units
 from elbowroom.service.wording_ports import Wording
 from elbowroom.service.wording_types import Verbatim
 
@@ -18,7 +19,7 @@ def _say(value: Any, wording: Wording) -> Any:
     if isinstance(value, Verbatim):
         return str(value)
     if isinstance(value, str):
-        return wording.translate_text(value)
+        return join_units(wording.translate_text(value))
     if isinstance(value, Mapping):
         return say_all(value, wording)
     if isinstance(value, Sequence):

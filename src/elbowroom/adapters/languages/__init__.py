@@ -1,0 +1,1 @@
+"""Catalogues of messages: the house's English said in another language."""
