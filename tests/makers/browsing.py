@@ -17,9 +17,9 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 from playwright.sync_api import Browser, Page, sync_playwright
-from tests.makers.axe import provide_axe
 
 from elbowroom.web.serving import LOOPBACK, open_door
+from tests.makers.axe import provide_axe
 from tests.makers.web import PASSWORD
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
