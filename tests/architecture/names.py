@@ -29,6 +29,8 @@ VERBS = (
     *("answer", "log", "lock", "serve", "hash"),
     # jobs
     *("finish", "cancel", "sweep"),
+    # intake and exam
+    *("release", "examine"),
 )
 """First words of public functions, beside the questions below."""
 

@@ -19,6 +19,7 @@ WIRING = (
     "bootstrap_exchange",
     "bootstrap_pages",
     "bootstrap_papers",
+    "bootstrap_plan",
     "bootstrap_web",  # each on a line of its own, the last one for the pages
 )
 """The only modules that say which adapter stands behind which use case."""
@@ -34,10 +35,8 @@ LAYERS = (
     ("bootstrap_exchange", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
     ("bootstrap_papers", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
     ("bootstrap_pages", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
-    (
-        "bootstrap_web",
-        ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_pages", "bootstrap_papers"),
-    ),
+    ("bootstrap_plan", ("errors", "settings", "core", "service", "adapters")),
+    ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", *WIRING)),
     ("web", ("errors", "settings", "core types", "service", *WIRING, "web")),
     ("cli", ("errors", "settings", "core types", "service", *WIRING, "web", "cli")),
     ("__main__", ("cli",)),

@@ -50,6 +50,7 @@ from elbowroom.service.record_types import (
 )
 from tests.makers.clinic import add_clinic_entries
 from tests.makers.people import add_people_entries
+from tests.makers.plans import fill_plan
 from tests.makers.record import ADULT, CHILD, MEASURE, STAMP, add_child, begin_clinic, make_parcel, make_stamp
 from tests.makers.record_places import make_memory_record, make_sealed_record, make_server_record
 
@@ -88,6 +89,7 @@ def keep_one(tools: RecordTools, folder: Path, value_deg: float = -7.0) -> tuple
 def fill(tools: RecordTools, folder: Path) -> str:
     """Put at least one entry of every kind into a record and return the child's id."""
     athlete_id, visit = keep_one(tools, folder)
+    fill_plan(tools, athlete_id)
     withdraw_consent(tools, athlete_id, Purpose.CARE, date(2026, 3, 2), STAMP)
     add_correction(tools, visit, MOVED, 0, STAMP)
     add_athlete(tools, ADULT, STAMP)

@@ -12,6 +12,7 @@ from elbowroom.cli.begin import begin_visit
 from elbowroom.cli.board import print_board
 from elbowroom.cli.check import check_machine
 from elbowroom.cli.demo import run_demo
+from elbowroom.cli.drills import show_drills
 from elbowroom.cli.export import write_exported
 from elbowroom.cli.judge import judge_capture
 from elbowroom.cli.open import open_pages
@@ -45,6 +46,7 @@ for command in (
     print_board,
     prepare_weights,
     write_tolerances,
+    show_drills,
     show_schema,
     check_machine,
     list_record_commands,

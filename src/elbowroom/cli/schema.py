@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import click
 
+NAMES = ("report", "intake", "exam", "drills")
+
 
 @click.command("schema", epilog="Example:  elbowroom schema > report.schema.json")
-def show_schema() -> None:
-    """Print the JSON Schema that every report.json keeps."""
-    from elbowroom import bootstrap
+@click.argument("name", type=click.Choice(NAMES), default="report")
+def show_schema(name: str) -> None:
+    """Print a JSON Schema: of every report.json, or of intakes, exams or drills."""
+    from elbowroom import bootstrap, bootstrap_plan
 
-    click.echo(bootstrap.render_schema())
+    click.echo(bootstrap.render_schema() if name == "report" else bootstrap_plan.render_plan_schema(name))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from elbowroom.core.cameras.types import View
 from elbowroom.errors import RecordError
 from elbowroom.service.athletes import check_consent
+from elbowroom.service.holds import check_not_held
 from elbowroom.service.record_lines import combine_digests
 from elbowroom.service.record_tools import RecordTools, get_athlete, note_act
 from elbowroom.service.record_types import (
@@ -66,10 +67,12 @@ def keep_visit(tools: RecordTools, athlete_id: str, parcel: VisitParcel, stamp: 
     """Keep a screened visit: files first, then all its entries at once, so that a kill leaves no half visit.
 
     The same report is kept once. Another report on the same clips is a new version of the screening. Raises
-    `ConsentError` without a consent for care, `RecordError` where a file is not the one that was screened.
+    `ConsentError` without a consent for care, `HoldError` where a warning sign showed on that day, and
+    `RecordError` where a file is not the one that was screened.
     """
     get_athlete(tools, athlete_id)
     check_consent(tools, athlete_id, Purpose.CARE)
+    check_not_held(tools, athlete_id, "throwing tests", parcel.made_on)
     known = tools.entries.find_entries(VisitEntry, athlete_id=athlete_id, clips_digest=digest_clips(parcel.report))
     visit = known[0] if known else _build_visit(tools, athlete_id, parcel, stamp)
     wanted = [file for file in parcel.files if not known or file.kind in (FileKind.REPORT, FileKind.PAGE)]

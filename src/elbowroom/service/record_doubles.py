@@ -30,6 +30,7 @@ REFERENCES = {
     "screening_id": "ScreeningEntry",
     "program_key_id": "ProgramKeyEntry",
     "reviewed_screening_id": "ScreeningEntry",
+    "intake_id": "IntakeEntry",
     "athlete_id": "AthleteEntry",
 }
 """What each field refers to."""
@@ -42,7 +43,7 @@ UNIQUE = (
 """Fields of which no two entries of a kind share all; an athlete's versions count only where no visit's do."""
 
 
-OF_THE_CLINIC = ("ClinicEntry", "ToleranceEntry", "SettingsEntry")
+OF_THE_CLINIC = ("ClinicEntry", "ToleranceEntry", "SettingsEntry", "DrillRulesEntry")
 """Kinds of which there is one row of versions in the whole record."""
 
 

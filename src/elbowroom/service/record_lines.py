@@ -13,6 +13,7 @@ from typing import Any, TypeVar, get_type_hints
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import DamageError
 from elbowroom.service import clinic_types as clinic
+from elbowroom.service import intake_types as plan
 from elbowroom.service import people_types as people
 from elbowroom.service import record_types as kinds
 from elbowroom.service.record_types import Entry
@@ -26,6 +27,7 @@ KINDS: tuple[type[Entry], ...] = (
     *(kinds.CorrectionEntry, kinds.ScreeningEntry, kinds.ThrowEntry, kinds.FindingEntry, kinds.TrailEntry),
     *(people.PasswordEntry, people.AttemptEntry, people.ProgramKeyEntry, people.ProgramKeyEnd),
     *(clinic.ToleranceEntry, clinic.SettingsEntry, clinic.DayPlaceEntry, clinic.ReviewEntry),
+    *(plan.IntakeEntry, plan.ReleaseEntry, plan.ExamEntry, plan.DrillRulesEntry, plan.DrillPlanEntry),
 )
 """Every kind of entry, each after those that it refers to."""
 KIND_NAMES = {kind.__name__: kind for kind in KINDS}

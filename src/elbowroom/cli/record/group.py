@@ -10,15 +10,20 @@ from elbowroom.cli.record.begin import begin_record
 from elbowroom.cli.record.check import check_record
 from elbowroom.cli.record.consent import add_consent
 from elbowroom.cli.record.demo_club import add_demo_club
+from elbowroom.cli.record.drills import choose_drills
 from elbowroom.cli.record.due import list_due
+from elbowroom.cli.record.examine import examine_athlete
 from elbowroom.cli.record.forget import forget_athlete
 from elbowroom.cli.record.give import write_archive
+from elbowroom.cli.record.intake import take_intake
 from elbowroom.cli.record.keep import keep_visit
 from elbowroom.cli.record.keys import change_keys
 from elbowroom.cli.record.list import list_athletes
 from elbowroom.cli.record.passphrase import change_passphrase
 from elbowroom.cli.record.person import list_person_commands
+from elbowroom.cli.record.release import release_hold
 from elbowroom.cli.record.restore import restore_backup
+from elbowroom.cli.record.rules import change_rules
 from elbowroom.cli.record.show import show_athlete
 from elbowroom.cli.record.take import take_archive
 from elbowroom.cli.record.trail import show_trail
@@ -41,6 +46,11 @@ for command in (
     add_athlete,
     add_consent,
     withdraw_consent,
+    take_intake,
+    release_hold,
+    examine_athlete,
+    choose_drills,
+    change_rules,
     keep_visit,
     list_athletes,
     show_athlete,
