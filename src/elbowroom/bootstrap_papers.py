@@ -10,14 +10,41 @@ from elbowroom.adapters.report.html import render_report_html
 from elbowroom.adapters.report.json_file import render_report_json
 from elbowroom.adapters.report.papers.clinical import render_clinical_report
 from elbowroom.adapters.report.papers.family import render_family_page
-from elbowroom.adapters.results.folders import write_results
+from elbowroom.adapters.report.whole import read_whole_report
+from elbowroom.adapters.results.folders import check_results_folder, write_results
 from elbowroom.bootstrap import DATA_NAME, PAGE_NAME
 from elbowroom.core.findings.report import ScreeningReport
 from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.service.chart_note import write_chart_note
 from elbowroom.service.family_page import build_family_page
-from elbowroom.service.paper_values import NextSteps, Paper, PaperChoice, PaperKind
+from elbowroom.service.handing_out import make_papers
+from elbowroom.service.paper_values import NextSteps, Paper, PaperChoice, PaperKind, PaperOrder
+from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_values import Stamp
 from elbowroom.service.summary import describe_report
+
+
+@dataclass(frozen=True)
+class PackagedPapers:
+    """A `PaperMaker` over the report's own format and the packaged templates."""
+
+    def read_report(self, content: bytes) -> ScreeningReport:
+        """A kept report's bytes as the report that was written."""
+        return read_whole_report(content)
+
+    def render_paper(self, report: ScreeningReport, kind: PaperKind, order: PaperOrder, steps: NextSteps) -> bytes:
+        """One paper as the content of a file."""
+        wording, lengths = read_wording(order.language), order.choice.lengths
+        if kind is PaperKind.NOTE:
+            return write_chart_note(report, steps, lengths, wording).encode("utf-8")
+        if kind is PaperKind.CLINICAL:
+            return render_clinical_report(report, order.choice, wording)
+        return render_family_page(build_family_page(report, steps, lengths), report, order.choice, wording)
+
+    def name_file(self, kind: PaperKind) -> str:
+        """Name of the file of a paper."""
+        return PAPER_NAMES[kind]
+
 
 PAPER_NAMES = {
     PaperKind.FAMILY: "family.pdf",
@@ -41,20 +68,10 @@ class Wish:
     """Papers beside the report."""
 
     @property
-    def choice(self) -> PaperChoice:
-        """The choice as the papers take it."""
-        return PaperChoice(paper=Paper(self.paper), lengths=LengthUnit(self.units))
-
-
-def render_paper(screening: ScreeningReport, kind: PaperKind, wish: Wish, steps: NextSteps) -> bytes:
-    """Return one paper of a screening; raises `ResultError` where it cannot be laid out."""
-    wording, choice = read_wording(wish.language), wish.choice
-    if kind is PaperKind.NOTE:
-        return write_chart_note(screening, steps, choice.lengths, wording).encode("utf-8")
-    if kind is PaperKind.CLINICAL:
-        return render_clinical_report(screening, choice, wording)
-    page = build_family_page(screening, steps, choice.lengths)
-    return render_family_page(page, screening, choice, wording)
+    def order(self) -> PaperOrder:
+        """The wish as the papers take it."""
+        choice = PaperChoice(paper=Paper(self.paper), lengths=LengthUnit(self.units))
+        return PaperOrder(choice=choice, language=self.language, kinds=tuple(map(PaperKind, self.kinds)))
 
 
 def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_replace: bool) -> Path:
@@ -63,16 +80,29 @@ def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_re
     Raises `ResultError` where that cannot be done.
     """
     files: dict[str, str | bytes] = {
-        PAGE_NAME: render_report_html(screening, wish.choice.lengths, read_wording(wish.language)),
+        PAGE_NAME: render_report_html(screening, wish.order.choice.lengths, read_wording(wish.language)),
         DATA_NAME: render_report_json(screening),
     }
-    for kind in map(PaperKind, wish.kinds):
-        files[PAPER_NAMES[kind]] = render_paper(screening, kind, wish, NextSteps())
+    for kind in wish.order.kinds:
+        files[PAPER_NAMES[kind]] = PackagedPapers().render_paper(screening, kind, wish.order, NextSteps())
     write_results(folder, files, may_replace)
     return folder / PAGE_NAME
+
+
+def write_visit_papers(
+    tools: RecordTools, visit_id: str, folder: Path, wish: Wish, stamp: Stamp, *, may_replace: bool
+) -> tuple[str, ...]:
+    """Write papers of a kept visit to a folder, whole or not at all; returns the names of the files.
+
+    Raises `RecordError`, `ConsentError` or `ResultError`.
+    """
+    check_results_folder(folder, may_replace)
+    papers = make_papers(tools, PackagedPapers(), visit_id, wish.order, NextSteps(), stamp)
+    write_results(folder, {paper.name: paper.content for paper in papers}, may_replace)
+    return tuple(paper.name for paper in papers)
 
 
 def describe_screening(screening: ScreeningReport, wish: Wish) -> tuple[str, ...]:
     """Return a screening in a few lines for the person at the screen."""
     say = read_wording(wish.language).translate_text
-    return tuple(say(line) for line in describe_report(screening, wish.choice.lengths))
+    return tuple(say(line) for line in describe_report(screening, wish.order.choice.lengths))

@@ -47,6 +47,28 @@ class PaperChoice:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PaperOrder:
+    """What is asked for when papers of a kept visit are made."""
+
+    choice: PaperChoice = field(default_factory=PaperChoice)
+    """Sheet and unit of lengths."""
+    language: str = "en"
+    """Tag of the language."""
+    kinds: tuple[PaperKind, ...] = (PaperKind.FAMILY,)
+    """The papers."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class HandedPaper:
+    """A paper, ready to be written or sent."""
+
+    name: str
+    """Name of its file."""
+    content: bytes
+    """What the file holds."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class FamilyDrill:
     """One drill as the family reads it."""
 

@@ -125,7 +125,7 @@ def _build_report(raw: Raw) -> StoredReport:
         ),
         priorities=tuple(StoredPriority(**item) for item in raw["priorities"]),
         pictures=tuple(_read_picture(item) for item in raw["pictures"]),
-        missing=tuple(Missing(what=item["what"], absent=_read_absent(item)) for item in raw["missing"]),
+        missing=tuple(Missing(what=item["what"], absent=read_absent(item)) for item in raw["missing"]),
         method=tuple(MethodPart(**item) for item in raw["method"]),
         made_with=tuple(MadeWith(**item) for item in raw["made_with"]),
         cautions=tuple(raw["cautions"]),
@@ -162,7 +162,7 @@ def _read_throw(raw: Raw) -> StoredThrow:
     return StoredThrow(
         number=raw["number"],
         clips=tuple(raw["clips"]),
-        instants={name: _read_obtained(item) for name, item in raw["instants"].items()},
+        instants={name: read_obtained(item) for name, item in raw["instants"].items()},
         notes=tuple(raw["notes"]),
     )
 
@@ -184,8 +184,8 @@ def _read_finding(raw: Raw) -> Finding:
             source=raw["definition_source"],
             headline=raw["headline"],
         ),
-        typical=_read_obtained(raw["typical"]),
-        throws=tuple(_read_obtained(item) for item in raw["throws"]),
+        typical=read_obtained(raw["typical"]),
+        throws=tuple(read_obtained(item) for item in raw["throws"]),
         tolerance=_read_tolerance(raw["measure"], raw["tolerance"]),
         verdict=_read_verdict(raw["verdict"]),
     )
@@ -197,9 +197,10 @@ def _find_unit(raw: Raw) -> str:
     return str(named[0]) if named else UNITS.get(raw["measure"], "")
 
 
-def _read_obtained(raw: Raw) -> Obtained:
+def read_obtained(raw: Raw) -> Obtained:
+    """Return a quantity with its budget, or its absence."""
     if "absent" in raw:
-        return _read_absent(raw)
+        return read_absent(raw)
     freedom = raw["degrees_of_freedom"]
     return Uncertain(
         value=raw["value"],
@@ -211,13 +212,14 @@ def _read_obtained(raw: Raw) -> Obtained:
     )
 
 
-def _read_absent(raw: Raw) -> Absent:
+def read_absent(raw: Raw) -> Absent:
+    """Return what is absent with its reason and advice."""
     return Absent(reason=raw["absent"], advice=raw["advice"])
 
 
 def _read_tolerance(measure: str, raw: Raw) -> Tolerance | Absent:
     if "absent" in raw:
-        return _read_absent(raw)
+        return read_absent(raw)
     return Tolerance(
         measure=measure,
         lower=-inf if raw["lower"] is None else raw["lower"],

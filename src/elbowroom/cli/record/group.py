@@ -19,6 +19,7 @@ from elbowroom.cli.record.intake import take_intake
 from elbowroom.cli.record.keep import keep_visit
 from elbowroom.cli.record.keys import change_keys
 from elbowroom.cli.record.list import list_athletes
+from elbowroom.cli.record.papers import write_papers
 from elbowroom.cli.record.passphrase import change_passphrase
 from elbowroom.cli.record.person import list_person_commands
 from elbowroom.cli.record.release import release_hold
@@ -52,6 +53,7 @@ for command in (
     choose_drills,
     change_rules,
     keep_visit,
+    write_papers,
     list_athletes,
     show_athlete,
     show_trail,
