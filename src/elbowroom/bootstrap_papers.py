@@ -14,11 +14,10 @@ from elbowroom.adapters.report.whole import read_whole_report
 from elbowroom.adapters.results.folders import check_results_folder, write_results
 from elbowroom.bootstrap import DATA_NAME, PAGE_NAME
 from elbowroom.core.findings.report import ScreeningReport
-from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.service.chart_note import write_chart_note
 from elbowroom.service.family_page import build_family_page
-from elbowroom.service.handing_out import make_papers
-from elbowroom.service.paper_values import NextSteps, Paper, PaperChoice, PaperKind, PaperOrder
+from elbowroom.service.handing_out import build_order, make_papers
+from elbowroom.service.paper_values import NextSteps, Paper, PaperKind, PaperOrder
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import Stamp
 from elbowroom.service.summary import describe_report
@@ -70,8 +69,7 @@ class Wish:
     @property
     def order(self) -> PaperOrder:
         """The wish as the papers take it."""
-        choice = PaperChoice(paper=Paper(self.paper), lengths=LengthUnit(self.units))
-        return PaperOrder(choice=choice, language=self.language, kinds=tuple(map(PaperKind, self.kinds)))
+        return build_order(tuple(map(PaperKind, self.kinds)), Paper(self.paper), self.language, self.units)
 
 
 def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_replace: bool) -> Path:

@@ -6,6 +6,7 @@ import secrets
 from datetime import UTC, datetime
 
 from elbowroom.adapters.passwords.hashing import Argon2Hasher
+from elbowroom.bootstrap_papers import PackagedPapers
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.web_tools import WebTools
@@ -21,6 +22,7 @@ def build_web_tools(record: RecordTools, settings: WebSettings, hosts: tuple[str
         hasher=build_hasher(),
         now=lambda: datetime.now(UTC),
         make_secret=lambda: secrets.token_urlsafe(SECRET_BYTES),
+        papers=PackagedPapers(),
         lock_after_s=settings.lock_after_s,
         hosts=hosts,
         is_sealed=is_sealed,

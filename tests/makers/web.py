@@ -11,6 +11,7 @@ from itertools import count
 
 from fastapi import FastAPI
 
+from elbowroom.bootstrap_papers import PackagedPapers
 from elbowroom.service.people import add_person, set_password
 from elbowroom.service.people_doubles import QuickHasher
 from elbowroom.service.record_tools import RecordTools
@@ -80,7 +81,9 @@ def make_clinic(record: RecordTools | None = None, **values: object) -> Clinic:
     for role in (Role.ASSISTANT, Role.READER):
         person_id = add_person(record, NAMES[role], role, STAMP)
         set_password(record, hasher, person_id, PASSWORD, replace(STAMP, by=person_id))
-    tools = WebTools(record=record, hasher=hasher, now=clock, make_secret=make_secrets(), **values)  # type: ignore[arg-type]
+    tools = WebTools(
+        record=record, hasher=hasher, now=clock, make_secret=make_secrets(), **{"papers": PackagedPapers(), **values}
+    )  # type: ignore[arg-type]
     return Clinic(record=record, clock=clock, tools=tools, app=build_app(tools))
 
 

@@ -10,6 +10,7 @@ import click
 
 KINDS = ("family", "clinical", "note")
 LANGUAGES = ("en", "es", "es-US")
+"""The members of `PaperKind` and `Language`, which help need not load; a test compares them."""
 
 
 def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:

@@ -5,13 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 from elbowroom.core.findings.report import ScreeningReport
+from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.service.athletes import check_consent
 from elbowroom.service.clinic_tools import get_screening, get_visit
 from elbowroom.service.paper_ports import PaperMaker
-from elbowroom.service.paper_values import HandedPaper, NextSteps, PaperOrder
+from elbowroom.service.paper_values import HandedPaper, NextSteps, Paper, PaperChoice, PaperKind, PaperOrder
 from elbowroom.service.record_tools import RecordTools, get_athlete, note_act
 from elbowroom.service.record_types import Act, FileEntry, Purpose, ScreeningEntry, VisitEntry
 from elbowroom.service.record_values import Stamp
+
+
+def build_order(kinds: tuple[PaperKind, ...], paper: Paper, language: str, units: str) -> PaperOrder:
+    """Return an order; `units` of lengths is cm or in."""
+    return PaperOrder(choice=PaperChoice(paper=paper, lengths=LengthUnit(units)), language=language, kinds=kinds)
 
 
 def make_papers(

@@ -26,6 +26,14 @@ class PaperKind(StrEnum):
     NOTE = "note"
 
 
+class Language(StrEnum):
+    """Languages of papers, by their tag; one with a region writes numbers and days as they are written there."""
+
+    ENGLISH = "en"
+    SPANISH = "es"
+    SPANISH_OF_THE_STATES = "es-US"
+
+
 class BodyPart(StrEnum):
     """The part of the body that a drawing makes stand out."""
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
+from elbowroom.service.paper_ports import PaperMaker
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
 
@@ -22,6 +23,8 @@ class WebTools:
     """Gives the time, UTC."""
     make_secret: Callable[[], str]
     """Gives a new random text that nobody can guess."""
+    papers: PaperMaker
+    """Makes papers of kept reports."""
     lock_after_s: float = 600.0
     """Seconds without a touch after which a session locks."""
     hosts: tuple[str, ...] = ("127.0.0.1", "localhost")

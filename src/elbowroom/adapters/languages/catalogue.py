@@ -13,12 +13,12 @@ from babel.messages.pofile import read_po
 
 from elbowroom.adapters.languages.reading_back import BackReader
 from elbowroom.errors import ResultError
+from elbowroom.service.paper_values import Language
 from elbowroom.service.wording_ports import Wording
 from elbowroom.service.wording_types import EnglishWording
 
 DOMAIN = "elbowroom"
-LANGUAGES = ("en", "es", "es-US")
-"""Languages by tag; one with a region writes numbers and days as they are written there."""
+LANGUAGES = tuple(str(language) for language in Language)
 
 
 class CatalogueWording:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from elbowroom.web.pages import athletes, day, locking, log_in, password, people, program_keys, settings, trail
+from elbowroom.web.pages import athletes, day, locking, log_in, papers, password, people, program_keys, settings, trail
 
 ROUTERS = (
     log_in.router,
     locking.router,
     day.router,
     athletes.router,
+    papers.router,
     settings.router,
     people.router,
     password.router,
