@@ -8,8 +8,16 @@ from pathlib import Path
 
 from elbowroom import __version__
 from elbowroom.adapters.report import stored
+from elbowroom.adapters.report.courses import (
+    build_course_row,
+    build_point_rows,
+    draw_course,
+    draw_growth,
+    list_growth_rows,
+)
 from elbowroom.adapters.report.json_file import render_report_json
 from elbowroom.adapters.report.kept import build_kept_report, read_kept_report
+from elbowroom.adapters.report.sheets import build_gap_rows, build_plain_rows, build_sheet_rows, build_why
 from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.rows import read_table_text
 from elbowroom.adapters.tables.tolerances import PACKAGED_TOLERANCES, read_tolerance_text
@@ -27,6 +35,21 @@ from elbowroom.service.record_values import KeptReport, ParcelFile, Stamp, Visit
 from elbowroom.service.rejudging import name_table
 from elbowroom.service.report_values import StoredReport
 from elbowroom.service.tolerances import find_table_text
+
+__all__ = (
+    "add_demo_club",
+    "build_clinic",
+    "build_course_row",
+    "build_gap_rows",
+    "build_plain_rows",
+    "build_point_rows",
+    "build_sheet_rows",
+    "build_why",
+    "draw_course",
+    "draw_growth",
+    "find_judge_tables",
+    "list_growth_rows",
+)
 
 
 class KeptReportFiles:

@@ -40,6 +40,11 @@ def find_settings(tools: RecordTools) -> ClinicSettings:
     return ClinicSettings(version=newest.version, lengths=newest.lengths, rule=rule)
 
 
+def build_settings(version: int, lengths: str, rule: DecisionRule) -> ClinicSettings:
+    """Return settings; `lengths` is cm or in."""
+    return ClinicSettings(version=version, lengths=LengthUnit(lengths), rule=rule)
+
+
 def list_settings(tools: RecordTools) -> tuple[SettingsEntry, ...]:
     """Return every version of the settings, oldest first."""
     return tools.entries.find_entries(SettingsEntry)

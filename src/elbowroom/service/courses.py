@@ -5,44 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from elbowroom.core.findings.growth import GrowthStep, measure_growth
-from elbowroom.core.findings.types import Finding
-from elbowroom.core.measures.types import MeasureDefinition
-from elbowroom.core.plan.retest import Change, Noise, VisitReading, judge_change
+from elbowroom.core.plan.growth import HeightReading, estimate_height_velocity
+from elbowroom.core.plan.retest import Noise, VisitReading, judge_change
 from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.core.quantities.types import Absent, Uncertain
 from elbowroom.errors import RecordError
 from elbowroom.service.athletes import AthleteStory, see_athlete
 from elbowroom.service.clinic_settings import find_settings
 from elbowroom.service.clinic_tools import ClinicTools, get_screening, read_screening
+from elbowroom.service.course_values import Course, CoursePoint, GrowthStep
 from elbowroom.service.day_values import VisitLine
 from elbowroom.service.record_values import Stamp
 
 FIRST_VISIT = Absent(reason="It was measured at one visit only.", advice="Film again in some weeks.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class CoursePoint:
-    """A measure at one visit."""
-
-    visit: VisitLine
-    """The visit."""
-    finding: Finding
-    """What its newest screening found."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Course:
-    """A measure over the visits of an athlete."""
-
-    definition: MeasureDefinition
-    """The measure, as the newest visit defines it."""
-    points: tuple[CoursePoint, ...]
-    """The visits at which it has a value, oldest first."""
-    since_last: Change | Absent
-    """Newest against the visit before, or why nothing can be said."""
-    since_first: Change | Absent
-    """Newest against the first, or why nothing can be said."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,8 +41,17 @@ def see_athlete_sheet(clinic: ClinicTools, athlete_id: str, stamp: Stamp) -> Ath
     return AthleteSheet(
         story=story,
         visits=visits,
-        growth=measure_growth([(visit.made_on, visit.height_m) for visit in story.visits]),
+        growth=measure_growth([HeightReading(day=visit.made_on, height_m=visit.height_m) for visit in story.visits]),
         courses=build_courses(clinic, visits),
+    )
+
+
+def measure_growth(heights: Sequence[HeightReading]) -> tuple[GrowthStep, ...]:
+    """Return each height in the order of time with the growth that led to it."""
+    ordered = sorted(heights, key=lambda item: item.day)
+    return tuple(
+        GrowthStep(made_on=item.day, height_m=item.height_m, rate=estimate_height_velocity(ordered[: place + 1]))
+        for place, item in enumerate(ordered)
     )
 
 

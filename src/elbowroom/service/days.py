@@ -3,17 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
+from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import RecordError
 from elbowroom.service.clinic_types import DayPlaceEntry, ReviewEntry
 from elbowroom.service.day_values import PlaceLine, VisitLine
+from elbowroom.service.job_types import Job, JobState
 from elbowroom.service.record_tools import RecordTools, get_athlete, note_act
-from elbowroom.service.record_types import Act, ScreeningEntry
+from elbowroom.service.record_types import Act, AthleteVersion, ScreeningEntry
 from elbowroom.service.record_values import Stamp
 
 MOST_WAITING = 20
 """How many visits that wait a day shows; the rest is said in a number."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunningLine:
+    """Work that runs, waits or failed, with the athlete's name."""
+
+    job: Job
+    """The work."""
+    name: str
+    """Name of the athlete; empty where it is about none."""
+    share: float
+    """How much of the stage is done, 0 to 1."""
+    left_s: float | Absent
+    """Time left at the pace of the stage so far, seconds, or why that is not known."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,6 +61,32 @@ def see_day(tools: RecordTools, day: date, stamp: Stamp) -> DaySheet:
         waiting=waiting[:MOST_WAITING],
         has_more=len(waiting) > MOST_WAITING,
     )
+
+
+def list_running(tools: RecordTools, now: datetime) -> tuple[RunningLine, ...]:
+    """Return the work that runs, waits or needs a person, oldest first."""
+    jobs = tools.jobs.list_jobs((JobState.RUNNING, JobState.WAITING, JobState.FAILED, JobState.HELD))
+    return tuple(
+        RunningLine(
+            job=job,
+            name=_find_name(tools, job.athlete_id),
+            share=job.done / job.total if job.total else 0.0,
+            left_s=estimate_left_s(job, now),
+        )
+        for job in reversed(jobs)
+    )
+
+
+def estimate_left_s(job: Job, now: datetime) -> float | Absent:
+    """Return the time left at the pace so far, in seconds; the pace is that of the stage, so it may jump."""
+    if job.state is not JobState.RUNNING or isinstance(job.started_at, Absent) or not 0 < job.done <= job.total:
+        return Absent(reason="It has not come far enough to tell.")
+    return (now - job.started_at).total_seconds() * (job.total - job.done) / job.done
+
+
+def _find_name(tools: RecordTools, athlete_id: str) -> str:
+    versions = tools.entries.find_entries(AthleteVersion, athlete_id=athlete_id) if athlete_id else ()
+    return versions[-1].name if versions else ""
 
 
 def add_day_place(tools: RecordTools, athlete_id: str, day: date, note: str, stamp: Stamp) -> None:

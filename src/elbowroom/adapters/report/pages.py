@@ -5,16 +5,31 @@ from __future__ import annotations
 import base64
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from elbowroom.adapters.report.gauges import Gauge, build_gauge
 from elbowroom.adapters.report.words import VERDICT_MARKS, WORDS
 from elbowroom.core.findings.order import phrase_priority
 from elbowroom.core.findings.phrases import name_verdict, phrase_limits, phrase_verdict
 from elbowroom.core.findings.report import KeyPicture, ScreeningReport, ThrowCard
-from elbowroom.core.findings.types import Finding, NotMeasured, PublishedBand, Tolerance
+from elbowroom.core.findings.types import DecisionRule, Finding, NotMeasured, PublishedBand, Tolerance
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.quantities.phrases import LengthUnit, phrase_number, phrase_share, phrase_uncertain
 from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
+
+
+class Judged(Protocol):
+    """What a finding's row needs of the report that it stands in."""
+
+    @property
+    def bands(self) -> tuple[PublishedBand, ...]:
+        """Published bands."""
+        ...
+
+    @property
+    def rule(self) -> DecisionRule:
+        """When a probability became a verdict."""
+        ...
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +102,7 @@ class DefinitionRow:
     """Where the definition comes from."""
 
 
-def build_finding_row(finding: Finding, report: ScreeningReport, lengths: LengthUnit) -> FindingRow:
+def build_finding_row(finding: Finding, report: Judged, lengths: LengthUnit) -> FindingRow:
     """Return a finding in words."""
     bands = tuple(band for band in report.bands if band.measure == finding.definition.key)
     verdict, tolerance, typical = finding.verdict, finding.tolerance, finding.typical
@@ -231,7 +246,7 @@ def _phrase_limit(tolerance: Tolerance | Absent, lengths: LengthUnit) -> str:
     return f"{phrase_limits(tolerance, lengths)}{aim}"
 
 
-def _phrase_reason(finding: Finding, report: ScreeningReport, lengths: LengthUnit) -> str:
+def _phrase_reason(finding: Finding, report: Judged, lengths: LengthUnit) -> str:
     """Return the verdict's sentence in the units of the page."""
     verdict = finding.verdict
     if isinstance(verdict, NotMeasured):

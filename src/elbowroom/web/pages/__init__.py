@@ -2,7 +2,22 @@
 
 from __future__ import annotations
 
-from elbowroom.web.pages import athletes, day, locking, log_in, papers, password, people, program_keys, settings, trail
+from elbowroom.web.pages import (
+    athlete,
+    athletes,
+    day,
+    judging,
+    limits,
+    locking,
+    log_in,
+    papers,
+    password,
+    people,
+    program_keys,
+    settings,
+    trail,
+    visit,
+)
 
 ROUTERS = (
     log_in.router,
@@ -10,7 +25,11 @@ ROUTERS = (
     day.router,
     athletes.router,
     papers.router,
+    athlete.router,
+    visit.router,
     settings.router,
+    limits.router,
+    judging.router,
     people.router,
     password.router,
     program_keys.router,
