@@ -52,7 +52,9 @@ from elbowroom.adapters.vault.safe_files import place_folder, write_safely
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.visit_files import writing
 from elbowroom.adapters.visit_files.reading import read_visit
+from elbowroom.adapters.workings.files import render_workings
 from elbowroom.core.chain.judging import JudgeTables
+from elbowroom.core.chain.workings import Workings
 from elbowroom.core.findings.report import MadeWith, ScreeningReport
 from elbowroom.core.findings.types import DecisionRule
 from elbowroom.core.landmarks.models import LandmarkTables
@@ -67,7 +69,7 @@ from elbowroom.service.parcels import build_parcel
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import ClinicEntry
 from elbowroom.service.record_values import BackupFacts, VisitParcel
-from elbowroom.service.screening import ScreeningTools, screen_visit
+from elbowroom.service.screening import ScreeningTools, screen_with_workings
 from elbowroom.service.summary import describe_report
 from elbowroom.service.visit_plan import VisitPlan
 from elbowroom.settings import RecordSettings, Settings
@@ -76,8 +78,8 @@ USED_WEIGHTS: tuple[WeightName, ...] = ("detector", "lite", "heavy")
 """Networks that a screening uses."""
 BOARD_OF_PAPER: dict[str, Board] = {"poster": LARGE, "a3": MIDDLE, "a4": SMALL, "letter": SMALL}
 """The largest board that fits on each sheet."""
-PAGE_NAME, DATA_NAME = "report.html", "report.json"
-"""Files of a report."""
+PAGE_NAME, DATA_NAME, WORKINGS_NAME = "report.html", "report.json", "workings.npz"
+"""Files of a report, the last one for corrections."""
 LIBRARIES = ("numpy", "scipy", "av", "onnxruntime", "opencv-python-headless")
 """Libraries whose version the numbers depend on."""
 Notice = Callable[[str], None]
@@ -86,14 +88,21 @@ Screening = Callable[[Path, Progress], ScreeningReport]
 """Screens the visit that a folder or visit file describes; raises a subclass of `ElbowroomError`."""
 
 
-def build_screening(settings: Settings, notice: Notice) -> Screening:
-    """Return the main use case with its adapters; nothing is read or fetched before it is called."""
+def build_screening(
+    settings: Settings, notice: Notice, keep_workings: Callable[[Workings], None] = lambda workings: None
+) -> Screening:
+    """Return the main use case with its adapters; nothing is read or fetched before it is called.
+
+    `keep_workings` is given the workings of each screening, which a correction needs later.
+    """
 
     def screen_file(path: Path, report: Progress) -> ScreeningReport:
         plan = read_visit(path, read_field_sizes())
         # The matrices are small: with a thread for each core the same work takes several times as long.
         with threadpool_limits(limits=1):
-            return screen_visit(plan, build_tools(plan, settings, notice), report)
+            screened = screen_with_workings(plan, build_tools(plan, settings, notice), report)
+        keep_workings(screened.workings)
+        return screened.report
 
     return screen_file
 
@@ -174,6 +183,11 @@ def write_report(screening: ScreeningReport, folder: Path, units: str, *, may_re
     files = {PAGE_NAME: render_report_html(screening, LengthUnit(units)), DATA_NAME: render_report_json(screening)}
     write_results(folder, files, may_replace)
     return folder / PAGE_NAME
+
+
+def write_workings(workings: Workings, folder: Path) -> None:
+    """Write the workings of a screening beside its report; raises `ResultError`."""
+    write_whole_file(folder / WORKINGS_NAME, render_workings(workings), may_replace=True)
 
 
 def describe_screening(screening: ScreeningReport, units: str) -> tuple[str, ...]:
@@ -290,7 +304,9 @@ def write_certificate(path: Path, text: str) -> None:
 def read_parcel(visit: Path, report: Path) -> VisitParcel:
     """Read a screened visit and its report, to be kept; raises `VisitError` or `RecordError`."""
     visit_file = visit / "visit.toml" if visit.is_dir() else visit
-    return build_parcel(read_visit(visit, read_field_sizes()), visit_file, report, read_kept_report(report))
+    beside = report.with_name(WORKINGS_NAME)
+    workings = (beside,) if beside.is_file() else ()
+    return build_parcel(read_visit(visit, read_field_sizes()), visit_file, report, read_kept_report(report), workings)
 
 
 def _build_record(folder: Path, address: str, ring: KeyRing) -> RecordTools:

@@ -19,7 +19,8 @@
     |- IntakeError               what was asked or examined cannot be used as given
     |- HoldError                 a warning sign stops throwing tests, drills and plans until a clinician releases it
     |- PlanError                 a count, plan or programme cannot be as asked
-    `- ScreeningError            the clips gave no throw, or no numbers for another reason
+    |- ScreeningError            the clips gave no throw, or no numbers for another reason
+    `- CorrectionError           a correction does not fit the visit that it is meant for
 
 A message is one sentence that says what to do next.
 """
@@ -105,3 +106,7 @@ class PlanError(ElbowroomError):
 
 class ScreeningError(ElbowroomError):
     """The clips gave no throw, or no numbers for another reason."""
+
+
+class CorrectionError(ElbowroomError):
+    """A correction does not fit the visit that it is meant for."""

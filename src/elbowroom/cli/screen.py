@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -47,12 +47,14 @@ def show_screening(visit: Path, out: Path, wish: Wish, *, is_opened: bool, may_r
     started_s = time.monotonic()
     progress = ProgressLine()
     bootstrap.check_report_folder(out, may_replace=may_replace)
-    screen_file = bootstrap.build_screening(read_settings(os.environ), progress.show_line)
+    workings: list[Any] = []
+    screen_file = bootstrap.build_screening(read_settings(os.environ), progress.show_line, workings.append)
     try:
         screening = screen_file(visit, progress)
     finally:
         progress.close_line()
     page = bootstrap_papers.write_report(screening, out, wish, may_replace=may_replace)
+    bootstrap.write_workings(workings[0], out)
     for line in bootstrap_papers.describe_screening(screening, wish):
         click.echo(line)
     click.echo(f"Report: {page} ({time.monotonic() - started_s:.0f} s)")

@@ -75,7 +75,8 @@ def keep_visit(tools: RecordTools, athlete_id: str, parcel: VisitParcel, stamp: 
     check_not_held(tools, athlete_id, "throwing tests", parcel.made_on)
     known = tools.entries.find_entries(VisitEntry, athlete_id=athlete_id, clips_digest=digest_clips(parcel.report))
     visit = known[0] if known else _build_visit(tools, athlete_id, parcel, stamp)
-    wanted = [file for file in parcel.files if not known or file.kind in (FileKind.REPORT, FileKind.PAGE)]
+    kinds = (FileKind.REPORT, FileKind.PAGE, FileKind.WORKINGS)
+    wanted = [file for file in parcel.files if not known or file.kind in kinds]
     with _storing_files(tools, wanted, athlete_id) as stored:
         kept = _find_kept_report(tools, visit, stored)
         if kept:
@@ -201,7 +202,9 @@ def _build_screening(
         version=1 + max((item.version for item in earlier), default=0),
         made_on=report.made_on,
         report_entry_id=file.id,
-        corrections_version=max((item.version for item in corrections), default=0),
+        corrections_version=max((item.version for item in corrections), default=0)
+        if report.corrections_version < 0
+        else report.corrections_version,
         tool_version=report.tool_version,
         tolerances=report.tolerances,
         recorded_at=stamp.at,

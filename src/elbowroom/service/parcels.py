@@ -10,13 +10,16 @@ from elbowroom.service.record_values import KeptReport, ParcelFile, VisitParcel
 from elbowroom.service.visit_plan import VisitPlan
 
 
-def build_parcel(plan: VisitPlan, visit_file: Path, report_file: Path, report: KeptReport) -> VisitParcel:
+def build_parcel(
+    plan: VisitPlan, visit_file: Path, report_file: Path, report: KeptReport, workings_files: tuple[Path, ...] = ()
+) -> VisitParcel:
     """Return the files and facts of a visit; a board clip that serves several clips is taken once.
 
     The page that lies beside the report goes along where there is one: it alone holds the key pictures.
     """
     boards = {clip.board_path: FileKind.BOARD_CLIP for clip in plan.clips if clip.board_path}
     others = {**boards, visit_file: FileKind.VISIT_FILE, report_file: FileKind.REPORT}
+    others |= dict.fromkeys(workings_files, FileKind.WORKINGS)
     page = report_file.with_suffix(".html")
     if page.is_file():
         others[page] = FileKind.PAGE

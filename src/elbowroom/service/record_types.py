@@ -39,6 +39,7 @@ class FileKind(StrEnum):
     VISIT_FILE = "visit file"
     REPORT = "report"
     PAGE = "report page"
+    WORKINGS = "workings"
 
 
 class CorrectionKind(StrEnum):

@@ -138,6 +138,8 @@ class KeptReport:
     """Names of the clips that show each throw, by number."""
     findings: tuple[KeptFinding, ...]
     """Every finding."""
+    corrections_version: int = -1
+    """The last correction that it takes in; -1 for all that there are."""
 
 
 @dataclass(frozen=True, kw_only=True)

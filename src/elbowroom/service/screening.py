@@ -22,6 +22,7 @@ from elbowroom.core.chain.judging import (
 from elbowroom.core.chain.sharing import WatchedClip, share_throws
 from elbowroom.core.chain.types import ChainSetting, ClipThrows, MeasuredVisit
 from elbowroom.core.chain.visit import measure_visit
+from elbowroom.core.chain.workings import Workings, build_workings
 from elbowroom.core.clips.timing import judge_timing
 from elbowroom.core.clips.types import ClipTimes, Sound
 from elbowroom.core.findings.report import MadeWith, MethodPart, ScreeningReport, ThrowingHand
@@ -88,8 +89,26 @@ class OpenedClip:
     """Its throws with landmarks."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class Screened:
+    """What a screening gives."""
+
+    report: ScreeningReport
+    """The report."""
+    workings: Workings
+    """What a correction needs, without the clips and the landmark model."""
+
+
 def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> ScreeningReport:
     """Return the report of a visit; raises a subclass of `ElbowroomError` with one sentence where it cannot be made."""
+    return screen_with_workings(plan, tools, report).report
+
+
+def screen_with_workings(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Screened:
+    """Return the report of a visit and its workings.
+
+    Raises a subclass of `ElbowroomError` with one sentence where they cannot be made.
+    """
     sources = [tools.open_clip(clip.path, clip.stated_rate_hz) for clip in plan.clips]
     bare = [source.clip for source in sources]
     is_tied = has_known_ground(plan)
@@ -106,7 +125,8 @@ def screen_visit(plan: VisitPlan, tools: ScreeningTools, report: Progress) -> Sc
     if not visit.throws:
         reasons = " ".join(f"{failed.absent.reason} {failed.absent.advice}".strip() for failed in visit.failed)
         raise ScreeningError(f"No throw could be measured: {reasons}")
-    return build_report(plan, set_up, opened, visit, tools)
+    made = build_report(plan, set_up, opened, visit, tools)
+    return Screened(report=made, workings=build_workings(clips, set_up, setting, visit, made))
 
 
 def open_throws(

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from elbowroom.errors import ResultError
 
-OWN_NAMES = frozenset({"report.html", "report.json", "family.pdf", "clinical.pdf", "note.txt"})
+OWN_NAMES = frozenset({"report.html", "report.json", "family.pdf", "clinical.pdf", "note.txt", "workings.npz"})
 """Files that a folder of results may hold and still be replaced: nobody else's file is ever removed."""
 
 

@@ -8,7 +8,7 @@ from math import floor
 
 import numpy as np
 
-from elbowroom.core.chain.types import ChainSetting, MeasuredThrow
+from elbowroom.core.chain.types import ChainSetting, ThrowNumbers
 from elbowroom.core.clips.types import TimingVerdict
 from elbowroom.core.findings.report import AthleteCard, Curve, CurveLine, LoadFinding, LoadsCard
 from elbowroom.core.instants.types import InstantName
@@ -85,9 +85,7 @@ def explain_slow(slow: Absent) -> Absent:
     )
 
 
-def join_loads(
-    throws: Sequence[MeasuredThrow], athlete: AthleteCard, tables: LoadTables | Absent
-) -> LoadsCard | Absent:
+def join_loads(throws: Sequence[ThrowNumbers], athlete: AthleteCard, tables: LoadTables | Absent) -> LoadsCard | Absent:
     """Return the loads over all throws that have them, or why no throw has."""
     found = [(throw.number, throw.loads) for throw in throws if not isinstance(throw.loads, Absent)]
     thrower = build_thrower(athlete)

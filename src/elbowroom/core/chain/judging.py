@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from elbowroom.core.chain.types import FailedThrow, MeasuredThrow, MeasuredVisit
+from elbowroom.core.chain.types import FailedThrow, MeasuredThrow, MeasuredVisit, ThrowNumbers
 from elbowroom.core.findings.choose import choose_bands, choose_tolerance
 from elbowroom.core.findings.judge import judge_measure
 from elbowroom.core.findings.order import order_findings
@@ -47,9 +47,14 @@ class JudgeTables:
 
 def judge_visit(visit: MeasuredVisit, athlete: AthleteCard, tables: JudgeTables) -> tuple[Finding, ...]:
     """Return the finding of every measure over all throws of the visit, in the order of the registry."""
+    return judge_throws(visit.throws, athlete, tables)
+
+
+def judge_throws(throws: Sequence[ThrowNumbers], athlete: AthleteCard, tables: JudgeTables) -> tuple[Finding, ...]:
+    """Return the finding of every measure over throws, in the order of the registry."""
     findings = []
     for definition in MEASURES:
-        values: list[Obtained] = [throw.measures.values[definition.key] for throw in visit.throws]
+        values: list[Obtained] = [throw.measures.values[definition.key] for throw in throws]
         tolerance = choose_tolerance(
             tables.tolerances, definition.key, athlete.age_years, athlete.height_m, athlete.kind
         )
@@ -74,24 +79,35 @@ def draw_visit_curves(visit: MeasuredVisit) -> tuple[Curve, ...]:
 
 def build_curve(rule: SeriesRule, throws: Sequence[MeasuredThrow]) -> Curve:
     """Return one measure over time, a line a throw, seconds on the visit clock."""
-    lines = []
-    for throw in throws:
-        contact, release = (throw.times_s.get(name) for name in (InstantName.FOOT_CONTACT, InstantName.RELEASE))
-        if contact is None or release is None:
-            continue
-        start = max(float(contact[0]) - BEFORE_CONTACT_S, float(throw.spread.knots_s[0]))
-        end = min(float(release[0]) + AFTER_RELEASE_S, float(throw.spread.knots_s[-1]))
-        times = np.arange(start, end, CURVE_STEP_S)
-        values, half_widths = measure_series(rule, throw.spread, times)
-        lines.append(CurveLine(throw=throw.number, times_s=times, values=values, half_widths=half_widths))
+    lines = [line for throw in throws for line in draw_line(rule, throw)]
+    return join_lines(rule, lines)
+
+
+def join_lines(rule: SeriesRule, lines: Sequence[CurveLine]) -> Curve:
+    """Return the lines of one measure, one a throw, as a curve."""
     return Curve(key=rule.key, words=rule.words, unit=rule.unit, sign=rule.sign, lines=tuple(lines))
+
+
+def draw_line(rule: SeriesRule, throw: MeasuredThrow) -> tuple[CurveLine, ...]:
+    """Return one measure of one throw over time; nothing where contact or release was not found."""
+    contact, release = (throw.times_s.get(name) for name in (InstantName.FOOT_CONTACT, InstantName.RELEASE))
+    if contact is None or release is None:
+        return ()
+    start = max(float(contact[0]) - BEFORE_CONTACT_S, float(throw.spread.knots_s[0]))
+    end = min(float(release[0]) + AFTER_RELEASE_S, float(throw.spread.knots_s[-1]))
+    times = np.arange(start, end, CURVE_STEP_S)
+    values, half_widths = measure_series(rule, throw.spread, times)
+    return (CurveLine(throw=throw.number, times_s=times, values=values, half_widths=half_widths),)
 
 
 def draw_visit_motions(visit: MeasuredVisit, hand: ThrowingHand) -> tuple[MotionTrack, ...]:
     """Return the joint centres of every throw over time with their standard uncertainty, the athlete's own sides."""
-    # The draws of a left-hander are mirrored, the motion is not.
-    order = [joint if hand is ThrowingHand.RIGHT else OTHER_SIDE[joint] for joint in Joint]
-    return tuple(build_motion_track(throw, order) for throw in visit.throws)
+    return tuple(build_motion_track(throw, order_joints(hand)) for throw in visit.throws)
+
+
+def order_joints(hand: ThrowingHand) -> list[Joint]:
+    """Return which joint of the draws each joint of the motion is: a left-hander's draws are mirrored."""
+    return [joint if hand is ThrowingHand.RIGHT else OTHER_SIDE[joint] for joint in Joint]
 
 
 def build_motion_track(throw: MeasuredThrow, order: list[Joint]) -> MotionTrack:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from math import inf
 
@@ -12,8 +13,8 @@ from elbowroom.core.chain.bearing import measure_throw_loads
 from elbowroom.core.chain.types import ChainSetting
 from elbowroom.core.clips.types import TimingVerdict
 from elbowroom.core.findings.report import ThrowingHand
-from elbowroom.core.instants.find import Times, draw_times, find_instants
-from elbowroom.core.instants.types import Instants
+from elbowroom.core.instants.find import NOTHING_HELD, Times, draw_times, find_instants
+from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.loads.types import ThrowLoads
 from elbowroom.core.measures.measure import measure_throw
 from elbowroom.core.measures.types import MeasureSetting, ThrowMeasures
@@ -65,21 +66,22 @@ def measure_motion(
     setting: ChainSetting,
     pictures: tuple[TimingVerdict, float],
     generator: np.random.Generator,
+    held: Mapping[InstantName, float] = NOTHING_HELD,
 ) -> tuple[Instants, Times, ThrowMeasures, ThrowLoads | Absent]:
     """Return the instants, their times in the draws of landmark noise, all measures of one throw, and its loads.
 
-    `pictures` = what their timing can carry, and their rate in Hz.
+    `pictures` = what their timing can carry, and their rate in Hz; `held` = instants that a person placed, seconds.
     """
     timing, rate_hz = pictures
     noisy = drawn[Source.LANDMARKS]
-    instants, times = find_instants(noisy, rate_hz)
+    instants, times = find_instants(noisy, rate_hz, held)
     lost = {name: time for name, time in instants.times.items() if isinstance(time, Absent)}
     count = len(noisy.coefficients_m)
-    held = {name: np.repeat(values[:1], count) for name, values in times.items()}
-    draws = {source: (curves, lost | held) for source, curves in drawn.items()}
+    still_times = {name: np.repeat(values[:1], count) for name, values in times.items()}
+    draws = {source: (curves, lost | still_times) for source, curves in drawn.items()}
     draws[Source.LANDMARKS] = (noisy, lost | times)
     still = np.broadcast_to(noisy.coefficients_m[:1], noisy.coefficients_m.shape)
-    drawn_times = draw_times(times, generator, count, rate_hz)
+    drawn_times = draw_times(times, generator, count, rate_hz, held)
     draws[Source.TIMING] = (replace(noisy, coefficients_m=still), lost | drawn_times)
     measures = measure_throw(draws[Source.LANDMARKS], draws, build_setting(set_up, setting, timing))
     # A generator of their own, so that the measures stay the same with and without loads.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from elbowroom.core.cameras.types import Camera, View
 from elbowroom.core.clips.types import ClipTimes, Sound
@@ -10,6 +11,7 @@ from elbowroom.core.clocks.types import CheckedOffset
 from elbowroom.core.findings.report import NOT_ASKED, AthleteCard
 from elbowroom.core.instants.types import InstantName, Instants
 from elbowroom.core.landmarks.models import LandmarkTables
+from elbowroom.core.landmarks.names import Joint
 from elbowroom.core.landmarks.types import Correction, JointTrack, RawLandmarks
 from elbowroom.core.loads.types import LoadTables, ThrowLoads
 from elbowroom.core.measures.types import ThrowMeasures
@@ -67,6 +69,16 @@ class TrackedThrow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class DrawSeed:
+    """What the draws of one throw are made from: the same seed gives the same draws."""
+
+    entropy: tuple[int, ...]
+    """Entropy of the visit's generator."""
+    spawn_key: tuple[int, ...]
+    """Which of its children this throw's generator is."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class MeasuredThrow:
     """One throw, measured."""
 
@@ -84,6 +96,8 @@ class MeasuredThrow:
     """Times of each instant that was found, the best first, then draws, seconds on the visit clock."""
     measures: ThrowMeasures
     """All measures."""
+    seed: DrawSeed = DrawSeed(entropy=(), spawn_key=())
+    """What its draws were made from."""
     loads: ThrowLoads | Absent = NOT_ASKED
     """What the arm bore, or why that is not known."""
 
@@ -91,6 +105,25 @@ class MeasuredThrow:
     def corrections(self) -> tuple[Correction, ...]:
         """Everything that was changed in what the detector gave."""
         return tuple(item for tracked in self.tracked for item in tracked.track.corrections)
+
+
+class ThrowNumbers(Protocol):
+    """What judging needs of a throw."""
+
+    @property
+    def number(self) -> int:
+        """Number of the throw in the visit, from 1."""
+        ...
+
+    @property
+    def measures(self) -> ThrowMeasures:
+        """All measures."""
+        ...
+
+    @property
+    def loads(self) -> ThrowLoads | Absent:
+        """What the arm bore, or why that is not known."""
+        ...
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,6 +134,10 @@ class FailedThrow:
     """Number of the throw in the visit, from 1."""
     absent: Absent
     """Why, and what to do."""
+    tracked: tuple[TrackedThrow, ...] = ()
+    """The clips that show it, as far as that is known."""
+    seed: DrawSeed = DrawSeed(entropy=(), spawn_key=())
+    """What its draws would have been made from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,3 +150,61 @@ class MeasuredVisit:
     """The throws that were not."""
     clocks: tuple[CheckedOffset | Absent, ...]
     """(clips - 1) offset of every further clip against the first, or why it was not found."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovedLandmark:
+    """A joint that a person placed in one picture."""
+
+    throw: int
+    """Number of the throw."""
+    clip: int
+    """Number of the clip, from 0."""
+    picture: int
+    """Number of the picture in the clip."""
+    joint: Joint
+    """The joint, by the athlete's own side."""
+    place_px: tuple[float, float]
+    """Where it is, pixels of the upright picture."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovedInstant:
+    """An instant that a person placed."""
+
+    throw: int
+    """Number of the throw."""
+    instant: InstantName
+    """Which instant."""
+    time_s: float
+    """When it is, seconds on the visit clock."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class DroppedThrow:
+    """A throw that is not to count."""
+
+    throw: int
+    """Number of the throw."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class JoinedThrow:
+    """Two throws that are one, seen by different clips."""
+
+    throw: int
+    """Number of the throw, which stays."""
+    other: int
+    """Number of the throw whose clips it takes over."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SplitThrow:
+    """A throw whose clips show different throws: each clip's becomes one of its own."""
+
+    throw: int
+    """Number of the throw; its first clip keeps it."""
+
+
+Change = MovedLandmark | MovedInstant | DroppedThrow | JoinedThrow | SplitThrow
+"""Something that a person put right."""

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +24,7 @@ from elbowroom.core.chain.tracking import track_clip, view_throw
 from elbowroom.core.chain.types import (
     ChainSetting,
     ClipThrows,
+    DrawSeed,
     FailedThrow,
     MeasuredThrow,
     MeasuredVisit,
@@ -29,9 +33,11 @@ from elbowroom.core.chain.types import (
 from elbowroom.core.clocks.combine import combine_offsets
 from elbowroom.core.clocks.types import CheckedOffset, ClockOffset, ClockSource, Drift
 from elbowroom.core.findings.report import ThrowingHand
-from elbowroom.core.quantities.types import Absent
+from elbowroom.core.instants.find import NOTHING_HELD
+from elbowroom.core.instants.types import InstantName
+from elbowroom.core.quantities.types import Absent, Source
 from elbowroom.core.reconstruction.solve import reconstruct_throw
-from elbowroom.core.reconstruction.types import ViewedThrow
+from elbowroom.core.reconstruction.types import Curves, Motion, ViewedThrow
 from elbowroom.core.throws.choose import AFTER_RELEASE_S, BEFORE_CONTACT_S
 from elbowroom.core.throws.pair import pair_throws
 from elbowroom.core.throws.types import PairedThrow
@@ -39,7 +45,30 @@ from elbowroom.core.throws.types import PairedThrow
 Clock = CheckedOffset | Absent
 Report = Callable[[int, int], None]
 Paired = tuple[TrackedThrow, ...]
+Placed = tuple[ViewedThrow, TrackedThrow]
 What = tuple[FieldSetUp, ChainSetting, np.random.Generator]
+
+
+NO_CLOCK = Absent(
+    reason="The clocks of the clips that show this throw could not be tied together.",
+    advice="Clap once in view of both phones, or film with the sound on.",
+)
+NO_HOLD = Absent(
+    reason="The landmarks of this throw do not hold together.",
+    advice="Film the whole body without anything in front of it.",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawnThrow:
+    """A motion with its draws, ready to be measured."""
+
+    motion: Motion
+    """The motion."""
+    by_source: dict[Source, Curves]
+    """Draws for each source of uncertainty."""
+    generator: np.random.Generator
+    """The throw's generator as the draws left it."""
 
 
 def measure_visit(
@@ -123,22 +152,27 @@ def measure_paired(
     what: What,
 ) -> MeasuredThrow | FailedThrow:
     """Return one throw measured from the clips that show it, or why it could not be."""
-    placed = [(place_view(member, clips, clocks), member) for member in members]
-    views = [(view, member) for view, member in placed if isinstance(view, ViewedThrow)]
+    seed = read_seed(what[2])
+    views = place_members(members, clips, clocks)
     if not views:
-        advice = "Clap once in view of both phones, or film with the sound on."
-        absent = Absent(
-            reason="The clocks of the clips that show this throw could not be tied together.", advice=advice
-        )
-        return FailedThrow(number=number, absent=absent)
+        return FailedThrow(number=number, absent=NO_CLOCK, tracked=members, seed=seed)
     try:
-        return measure_viewed(number, views, [clips[member.clip] for _, member in views], what)
+        return measure_viewed(number, views, clips, what)
     except np.linalg.LinAlgError:
-        absent = Absent(
-            reason="The landmarks of this throw do not hold together.",
-            advice="Film the whole body without anything in front of it.",
-        )
-        return FailedThrow(number=number, absent=absent)
+        return FailedThrow(number=number, absent=NO_HOLD, tracked=members, seed=seed)
+
+
+def read_seed(generator: np.random.Generator) -> DrawSeed:
+    """Return what a generator that has given nothing yet was made from."""
+    seed: Any = generator.bit_generator.seed_seq
+    entropy = (seed.entropy,) if isinstance(seed.entropy, int) else tuple(seed.entropy or ())
+    return DrawSeed(entropy=entropy, spawn_key=tuple(seed.spawn_key))
+
+
+def place_members(members: Paired, clips: Sequence[ClipThrows], clocks: Sequence[Clock]) -> list[Placed]:
+    """Return those of a throw's views whose clock is known, each with the track it came from."""
+    placed = [(place_view(member, clips, clocks), member) for member in members]
+    return [(view, member) for view, member in placed if isinstance(view, ViewedThrow)]
 
 
 def place_view(member: TrackedThrow, clips: Sequence[ClipThrows], clocks: Sequence[Clock]) -> ViewedThrow | Absent:
@@ -156,7 +190,7 @@ def place_view(member: TrackedThrow, clips: Sequence[ClipThrows], clocks: Sequen
 
 def measure_viewed(
     number: int,
-    views: Sequence[tuple[ViewedThrow, TrackedThrow]],
+    views: Sequence[Placed],
     clips: Sequence[ClipThrows],
     what: What,
 ) -> MeasuredThrow:
@@ -164,26 +198,43 @@ def measure_viewed(
     set_up, setting, generator = what
     is_right = setting.athlete.hand is ThrowingHand.RIGHT
     seen = tuple(view for view, _ in views)
+    seed = read_seed(generator)
     motion = reconstruct_throw(seen, find_window(views), setting.priors, project_with_jacobian, is_right)
-    drawn = draw_sources(motion, set_up, setting, generator)
-    rate = max(clip.times.rate_hz for clip in clips)
-    pictures = combine_timing(clips), rate
-    instants, times, measures, loads = measure_motion(drawn, set_up, setting, pictures, generator)
-    if motion.views == 1:
+    drawn = DrawnThrow(motion=motion, by_source=draw_sources(motion, set_up, setting, generator), generator=generator)
+    return measure_drawn((number, tuple(member for _, member in views), seed), drawn, clips, set_up, setting)
+
+
+def measure_drawn(
+    throw: tuple[int, Paired, DrawSeed],
+    drawn: DrawnThrow,
+    clips: Sequence[ClipThrows],
+    set_up: FieldSetUp,
+    setting: ChainSetting,
+    held: Mapping[InstantName, float] = NOTHING_HELD,
+) -> MeasuredThrow:
+    """Return one throw measured from its draws; `throw` = number, tracks, seed; `held` as in `find_instants`."""
+    number, members, seed = throw
+    showing = [clips[member.clip] for member in members]
+    pictures = combine_timing(showing), max(clip.times.rate_hz for clip in showing)
+    # A copy, so that the same draws can be measured again with the same numbers.
+    generator = deepcopy(drawn.generator)
+    instants, times, measures, loads = measure_motion(drawn.by_source, set_up, setting, pictures, generator, held)
+    if drawn.motion.views == 1:
         measures, loads = refuse_out_of_plane(measures), ONE_VIEW
     return MeasuredThrow(
         number=number,
-        tracked=tuple(member for _, member in views),
-        motion=motion,
-        spread=combine_draws(drawn),
+        tracked=members,
+        motion=drawn.motion,
+        spread=combine_draws(drawn.by_source),
         instants=instants,
         times_s=dict(times),
         measures=measures,
+        seed=seed,
         loads=loads,
     )
 
 
-def find_window(views: Sequence[tuple[ViewedThrow, TrackedThrow]]) -> tuple[float, float, float, float]:
+def find_window(views: Sequence[Placed]) -> tuple[float, float, float, float]:
     """Return start, begin and end of the fast part, and end of what all views cover, seconds on the visit clock."""
     spans = [
         (

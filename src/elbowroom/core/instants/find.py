@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +38,8 @@ LAYBACK_AFTER_S = 0.03
 defined any more, so that draws would find their largest value there."""
 STRIDE_S = 0.45
 """Foot contact needs this much of the stride before it, to know how fast the foot was."""
+HAND_PICTURES = 1.0
+"""Standard uncertainty, in pictures, of an instant that a person placed; chosen by this project."""
 MOST_LOST_SHARE = 0.2
 """Share of draws that may miss an instant before it counts as not found."""
 FILM_ALL = "Film from before the leg is lifted until the arm has swung through."
@@ -60,22 +63,33 @@ NOT_FOUND: dict[InstantName, Absent] = {
 """What to say where an instant's rule finds nothing."""
 
 
-def find_instants(curves: Curves, landmark_rate_hz: float) -> tuple[Instants, Times]:
+NOTHING_HELD: Mapping[InstantName, float] = MappingProxyType({})
+"""Stands for a throw none of whose instants was placed by hand."""
+
+
+def find_instants(
+    curves: Curves, landmark_rate_hz: float, held: Mapping[InstantName, float] = NOTHING_HELD
+) -> tuple[Instants, Times]:
     """Find the instants of one throw.
 
     Args:
         curves: field frame, RIGHT the throwing side; draw 0 is the best estimate.
         landmark_rate_hz: pictures a second in which the landmarks were found near the throw.
+        held: instants that a person placed, seconds; they are taken as they are, the others looked for about them.
 
     Returns the instants with their uncertainty (scatter of the draws, and the detectors' own error from
     `TIMING_MODEL`), and for each instant that was found the times (s,) of all draws in seconds, not-a-number where a
     draw lost it.
     """
-    found = _find_in_best(replace(curves, coefficients_m=curves.coefficients_m[:1]))
+    found = _find_in_best(replace(curves, coefficients_m=curves.coefficients_m[:1]), held)
     times: Times = {}
     obtained: dict[InstantName, Obtained] = {}
     for name in InstantName:
         best = found[name]
+        if name in held:
+            times[name] = np.full(len(curves.coefficients_m), held[name])
+            obtained[name] = build_uncertain(held[name], "s", {Source.RATER: HAND_PICTURES / landmark_rate_hz})
+            continue
         if isinstance(best, Absent):
             obtained[name] = best
             continue
@@ -87,27 +101,35 @@ def find_instants(curves: Curves, landmark_rate_hz: float) -> tuple[Instants, Ti
     return Instants(times=obtained), times
 
 
-def draw_times(times: Mapping[InstantName, Array], rng: np.random.Generator, count: int, rate_hz: float) -> Times:
-    """Return `count` draws (count,) of each instant about its best estimate, with the detectors' own error alone.
+def draw_times(
+    times: Mapping[InstantName, Array],
+    rng: np.random.Generator,
+    count: int,
+    rate_hz: float,
+    held: Mapping[InstantName, float] = NOTHING_HELD,
+) -> Times:
+    """Return `count` draws (count,) of each instant about its best estimate, with the rules' own error alone.
 
-    The first draw is the best estimate. `times` and `rate_hz` as in `find_instants`.
+    The first draw is the best estimate. `times`, `rate_hz` and `held` as in `find_instants`.
     """
     drawn: Times = {}
     for name, values in times.items():
-        spread = rng.normal(0.0, estimate_model_spread_s(name, rate_hz), count)
+        standard = HAND_PICTURES / rate_hz if name in held else estimate_model_spread_s(name, rate_hz)
+        spread = rng.normal(0.0, standard, count)
         spread[0] = 0.0
         drawn[name] = float(values[0]) + spread
     return drawn
 
 
-def _find_in_best(best: Curves) -> Found:
+def _find_in_best(best: Curves, held: Mapping[InstantName, float]) -> Found:
     start_s, end_s = float(best.knots_s[0]), float(best.knots_s[-1])
-    found: Found = {InstantName.RELEASE: _find_release(best, (start_s, end_s))}
-    release = found[InstantName.RELEASE]
+    release = held[InstantName.RELEASE] if InstantName.RELEASE in held else _find_release(best, (start_s, end_s))
     if isinstance(release, Absent):
         return dict.fromkeys(InstantName, release)
+    found: Found = {InstantName.RELEASE: release}
     span_s = (max(start_s, release - LONGEST_BEFORE_RELEASE_S), release)
     contact = _find_one(best, InstantName.FOOT_CONTACT, span_s)
+    contact = held.get(InstantName.FOOT_CONTACT, contact)
     found[InstantName.FOOT_CONTACT] = contact
     found[InstantName.FINISH] = _find_one(best, InstantName.FINISH, (release, min(end_s, release + LONGEST_FINISH_S)))
     if isinstance(contact, Absent):
@@ -117,7 +139,7 @@ def _find_in_best(best: Curves) -> Found:
     found[InstantName.LAYBACK] = _find_one(best, InstantName.LAYBACK, (contact, release))
     found[InstantName.LIFT] = _find_one(best, InstantName.LIFT, before)
     found[InstantName.HANDS_APART] = _find_hands_apart(best, before)
-    return remove_disordered(found)
+    return remove_disordered(found | dict(held))
 
 
 def remove_disordered(found: Found) -> Found:

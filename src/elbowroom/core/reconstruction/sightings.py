@@ -11,7 +11,7 @@ from elbowroom.core.geometry.splines import build_basis
 from elbowroom.core.landmarks.names import JOINTS, Joint
 from elbowroom.core.reconstruction.layout import Columns, Layout, locate_joint, read_positions
 from elbowroom.core.reconstruction.terms import Term
-from elbowroom.core.reconstruction.types import Array, CurveGrid, Projection, ViewedThrow
+from elbowroom.core.reconstruction.types import Array, CurveGrid, HandMarks, Projection, ViewedThrow
 
 TAIL = 4.0
 """Degrees of freedom of the Student t that models landmark errors: heavy tails give outliers little weight."""
@@ -42,11 +42,43 @@ class Sightings:
     likeness: Array
     """(r,) correlation of a row's noise with that of the row before; 0 where that is another joint or far away."""
     depth_m: Array
-    """(r,) the model's depth from the hip centre."""
+    """(r,) the model's depth from the hip centre; not-a-number where a person placed the joint."""
 
 
 def collect_sightings(view: ViewedThrow, grid: CurveGrid) -> Sightings:
-    """Return the usable sightings of a view that lie within the grid."""
+    """Return the usable sightings of a view that lie within the grid: the detector's, then those placed by hand."""
+    found = collect_found(view, grid)
+    if not len(view.marks.times_s):
+        return found
+    placed = collect_placed(view.marks, view, grid)
+    parts = {name: np.concatenate([value, getattr(placed, name)]) for name, value in vars(found).items()}
+    return Sightings(**parts)
+
+
+def collect_placed(marks: HandMarks, view: ViewedThrow, grid: CurveGrid) -> Sightings:
+    """Return what a person placed as sightings of its own.
+
+    It is no outlier however far it lies from the rest (`testing` is zero, and the weight that then follows is taken
+    off), and its error has nothing to do with that of any other row.
+    """
+    times = marks.times_s + view.offset_s + view.camera.row_time_s * marks.pixels[:, 1]
+    inside = (times >= grid.knots_s[0]) & (times <= grid.knots_s[-1])
+    count = int(np.count_nonzero(inside))
+    full_weight = (TAIL + 2.0) / TAIL
+    scale = 1.0 / (marks.standard_px[inside] * np.sqrt(full_weight))
+    return Sightings(
+        joints=marks.joints[inside],
+        times_s=times[inside],
+        pixels=marks.pixels[inside],
+        whitening=scale[:, None, None] * np.eye(2),
+        testing=np.zeros((count, 2, 2)),
+        likeness=np.zeros(count),
+        depth_m=np.full(count, np.nan),
+    )
+
+
+def collect_found(view: ViewedThrow, grid: CurveGrid) -> Sightings:
+    """Return the detector's usable sightings of a view that lie within the grid."""
     track = view.track
     times = track.times_s[:, None] + view.offset_s + view.camera.row_time_s * track.pixels[:, :, 1]
     usable = track.seen & (times >= grid.knots_s[0]) & (times <= grid.knots_s[-1])
@@ -173,19 +205,20 @@ def compute_covariance_root(covariance: Array) -> Array:
 def build_depth_term(sightings: Sightings, view: ViewedThrow, layout: Layout, grid: CurveGrid, unknowns: Array) -> Term:
     """Return residuals of the model's depth guess, joint against hip centre along the camera axis, (r,)."""
     axis = view.camera.rotation[2]
-    count = len(sightings.joints)
-    parts = [(sightings.joints, 1.0)] + [(np.full(count, hip), -0.5) for hip in HIPS]
+    guessed = np.isfinite(sightings.depth_m)
+    count = int(np.count_nonzero(guessed))
+    parts = [(sightings.joints[guessed], 1.0)] + [(np.full(count, hip), -0.5) for hip in HIPS]
     columns, slopes, depth = [], [], np.zeros(count)
     standard = view.track.depth_standard_m * np.sqrt(
         max(1.0, float(np.median(estimate_widening(view.track.times_s, DEPTH_TIME_S))))
     )
     for joints, share in parts:
-        places, values = locate_joint(grid, np.asarray(joints, dtype=np.int64), sightings.times_s)
+        places, values = locate_joint(grid, np.asarray(joints, dtype=np.int64), sightings.times_s[guessed])
         depth += share * read_positions(unknowns, places, values) @ axis
         columns.append((places[:, :, None] + np.arange(3)).reshape(count, -1))
         slopes.append((share * values[:, :, None] * axis).reshape(count, -1))
     return Term(
         columns=np.concatenate(columns, axis=1),
         slopes=np.concatenate(slopes, axis=1) / standard,
-        residuals=(depth - sightings.depth_m) / standard,
+        residuals=(depth - sightings.depth_m[guessed]) / standard,
     )

@@ -73,6 +73,18 @@ class Problem:
     """Whether the RIGHT arm throws."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class Solution:
+    """Where a search ended."""
+
+    base: Array
+    """(k,) unknowns at which the information matrix was set up last."""
+    unknowns: Array
+    """(k,) unknowns at the optimum."""
+    factored: Factored
+    """Factors of the information matrix at `base`."""
+
+
 def reconstruct_throw(
     views: tuple[ViewedThrow, ...],
     window_s: tuple[float, float, float, float],
@@ -85,9 +97,36 @@ def reconstruct_throw(
     `window_s` = start, begin of the fast part, its end, end; seconds on the visit clock. All lengths in metres in the
     field frame of the cameras. Raises numpy.linalg.LinAlgError where the views cannot hold the curves.
     """
+    problem = build_problem(views, window_s, priors, project, throwing_right)
+    start = estimate_start(views, problem.grid, problem.layout, priors, throwing_right)
+    return build_motion(problem, solve_problem(problem, start))
+
+
+def refine_throw(problem: Problem, start: Array, steps: int = MOST_STEPS) -> Motion:
+    """Return the motion of one throw by a search from the unknowns (k,) of an earlier one with little changed.
+
+    `steps` = most steps; three bring a landmark's move of 60 px to within a degree of the end on a rendered throw.
+    Raises numpy.linalg.LinAlgError where the views cannot hold the curves.
+    """
+    return build_motion(problem, solve_problem(problem, start, steps))
+
+
+def build_motion_again(problem: Problem, base: Array, unknowns: Array) -> Motion:
+    """Return the motion again whose search ended at `unknowns` with its last equations set up at `base`."""
+    return build_motion(problem, Solution(base=base, unknowns=unknowns, factored=step_once(problem, base)))
+
+
+def build_problem(
+    views: tuple[ViewedThrow, ...],
+    window_s: tuple[float, float, float, float],
+    priors: BodyPriors,
+    project: Projection,
+    throwing_right: bool,
+) -> Problem:
+    """Return one throw's least-squares; arguments as for `reconstruct_throw`."""
     start_s, fast_s, slow_s, end_s = window_s
     grid = build_grid(start_s, end_s, (fast_s, slow_s))
-    problem = Problem(
+    return Problem(
         views=views,
         sightings=tuple(collect_sightings(view, grid) for view in views),
         grid=grid,
@@ -96,21 +135,18 @@ def reconstruct_throw(
         project=project,
         throwing_right=throwing_right,
     )
-    unknowns, factored = solve_problem(problem)
-    return build_motion(problem, unknowns, factored)
 
 
-def solve_problem(problem: Problem) -> tuple[Array, Factored]:
-    """Return the unknowns at the optimum and the factors of the information matrix there."""
-    layout = problem.layout
-    unknowns = estimate_start(problem.views, problem.grid, layout, problem.priors, problem.throwing_right)
-    for _ in range(MOST_STEPS):
-        factored = step_once(problem, unknowns)
-        longest = float(np.abs(factored.step[: layout.curve]).max())
-        unknowns = unknowns + factored.step * min(1.0, LONGEST_STEP_M / max(longest, 1e-12))
+def solve_problem(problem: Problem, start: Array, steps: int = MOST_STEPS) -> Solution:
+    """Return the unknowns at the optimum, searched from `start` (k,), and the factors of the information matrix."""
+    base = unknowns = start
+    for _ in range(steps):
+        base, factored = unknowns, step_once(problem, unknowns)
+        longest = float(np.abs(factored.step[: problem.layout.curve]).max())
+        unknowns = base + factored.step * min(1.0, LONGEST_STEP_M / max(longest, 1e-12))
         if longest < SETTLED_M:
-            return unknowns, factored
-    return unknowns, step_once(problem, unknowns)
+            return Solution(base=base, unknowns=unknowns, factored=factored)
+    return Solution(base=unknowns, unknowns=unknowns, factored=step_once(problem, unknowns))
 
 
 def step_once(problem: Problem, unknowns: Array) -> Factored:
@@ -139,9 +175,10 @@ def build_terms(problem: Problem, unknowns: Array) -> list[Term]:
     ]
 
 
-def build_motion(problem: Problem, unknowns: Array, factored: Factored) -> Motion:
+def build_motion(problem: Problem, solution: Solution) -> Motion:
     """Return the result: curves, factor, shared modes, bones and residual."""
     layout, grid = problem.layout, problem.grid
+    unknowns, factored = solution.unknowns, solution.factored
     border_modes = -factored.carried @ solve_triangular(
         factored.border, np.eye(len(factored.border)), lower=True, trans="T"
     )
@@ -161,6 +198,8 @@ def build_motion(problem: Problem, unknowns: Array, factored: Factored) -> Motio
         seen_times_s=times,
         views=len(problem.views),
         residual_px=estimate_residual(problem, unknowns),
+        base=solution.base,
+        unknowns=unknowns,
     )
 
 

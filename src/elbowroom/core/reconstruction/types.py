@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,27 @@ Projection = Callable[[Camera, Array], tuple[Array, Array, Array]]
 
 
 @dataclass(frozen=True, kw_only=True)
+class HandMarks:
+    """Joint centres that a person placed in pictures of one view; k may be 0."""
+
+    times_s: Array
+    """(k,) capture times of the pictures on the clip's own clock, seconds."""
+    joints: NDArray[np.int64]
+    """(k,) joint of each mark."""
+    pixels: Array
+    """(k, 2) places in pixels of the upright picture."""
+    standard_px: Array
+    """(k,) standard uncertainty of each coordinate, pixels."""
+
+
+def build_no_marks() -> HandMarks:
+    """Return the marks of a view in which nobody placed anything."""
+    return HandMarks(
+        times_s=np.zeros(0), joints=np.zeros(0, dtype=np.int64), pixels=np.zeros((0, 2)), standard_px=np.zeros(0)
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class ViewedThrow:
     """One throw as one camera saw it: what the reconstruction takes in for each view."""
 
@@ -33,6 +54,8 @@ class ViewedThrow:
     """Visit clock minus this clip's clock, seconds."""
     offset_standard_s: float
     """Standard uncertainty of `offset_s`; 0 for the clip that defines the visit clock."""
+    marks: HandMarks = field(default_factory=build_no_marks)
+    """What a person placed, beside what the detector found."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,6 +147,10 @@ class Motion:
     """Number of views that the motion was built from."""
     residual_px: float
     """Robust root mean square residual of the landmarks, in pixels."""
+    base: Array = field(default_factory=lambda: np.zeros(0))
+    """(k,) unknowns at which `factor` and modes were worked out: control points, bones, clocks, cameras."""
+    unknowns: Array = field(default_factory=lambda: np.zeros(0))
+    """(k,) unknowns at the optimum; a search with little changed may start from them."""
 
     @property
     def start_s(self) -> float:

@@ -1,0 +1,1 @@
+"""Adapter: the workings of a screening as one file."""

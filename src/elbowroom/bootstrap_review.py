@@ -1,0 +1,59 @@
+"""The wiring of the review of a visit: workings, corrections, reports."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from elbowroom.adapters.report.json_file import render_report_json
+from elbowroom.adapters.report.kept import read_kept_report
+from elbowroom.adapters.tables.bands import read_published_bands
+from elbowroom.adapters.tables.loads import read_load_tables
+from elbowroom.adapters.tables.tolerances import read_tolerances
+from elbowroom.adapters.workings.files import read_workings, render_workings
+from elbowroom.bootstrap import find_landmark_tables
+from elbowroom.core.chain.judging import JudgeTables
+from elbowroom.core.chain.workings import Workings
+from elbowroom.core.findings.report import ScreeningReport
+from elbowroom.core.findings.types import DecisionRule
+from elbowroom.core.measures.registry import MEASURES
+from elbowroom.service.correcting import CorrectingTools
+from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_values import KeptReport
+from elbowroom.service.reviewing import ReviewTools
+
+
+class PackagedReviewFiles:
+    """A `ReviewFiles` over the formats of this package."""
+
+    def read_workings(self, content: bytes) -> Workings:
+        """The workings of a screening."""
+        return read_workings(content)
+
+    def render_workings(self, workings: Workings) -> bytes:
+        """The file of workings."""
+        return render_workings(workings)
+
+    def render_report(self, report: ScreeningReport) -> bytes:
+        """The file of a report."""
+        return render_report_json(report).encode("utf-8")
+
+    def read_kept(self, path: Path) -> KeptReport:
+        """What the record takes out of a report's file."""
+        return read_kept_report(path)
+
+
+def build_review_tools(record: RecordTools) -> ReviewTools:
+    """Return what the review of visits in an opened record needs."""
+    return ReviewTools(record=record, files=PackagedReviewFiles(), correcting=build_correcting_tools())
+
+
+def build_correcting_tools() -> CorrectingTools:
+    """Return the tables that a correction measures and judges by."""
+    units = {measure.key: measure.unit for measure in MEASURES}
+    return CorrectingTools(
+        landmark_tables=find_landmark_tables(),
+        load_tables=read_load_tables(),
+        judge_tables=JudgeTables(
+            tolerances=read_tolerances(None, units), bands=read_published_bands(), rule=DecisionRule()
+        ),
+    )
