@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tarfile
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -14,25 +14,41 @@ from elbowroom.adapters.exchange.health_record import HealthLink
 from elbowroom.adapters.exchange.parcel import render_parcel
 from elbowroom.adapters.exchange.reading import build_handed_visit, read_handed_visit
 from elbowroom.adapters.exchange.recordings import read_points
+from elbowroom.adapters.landmark_model.model import LandmarkModel
 from elbowroom.adapters.results.digests import digest_file
 from elbowroom.adapters.results.folders import write_results
 from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.loads import read_load_tables
 from elbowroom.adapters.tables.tolerances import find_tolerances_digest, read_tolerances
 from elbowroom.adapters.vault.archives import FileArchives
+from elbowroom.adapters.vault.safe_files import place_folder
+from elbowroom.adapters.video.clip_file import read_clip
+from elbowroom.adapters.video.covering import write_covered_clip
 from elbowroom.adapters.visit_files.captures import read_capture
 from elbowroom.bootstrap import find_landmark_tables, list_library_versions
 from elbowroom.core.chain.judging import JudgeTables
 from elbowroom.core.findings.report import MadeWith, ScreeningReport
 from elbowroom.core.findings.types import DecisionRule
 from elbowroom.core.measures.registry import MEASURES
-from elbowroom.errors import PassphraseError, ResultError
+from elbowroom.errors import PassphraseError, RecordError, ResultError
 from elbowroom.service import archives
 from elbowroom.service.captures import CaptureTools, judge_capture
+from elbowroom.service.faceless import (
+    FacelessPlan,
+    FacelessTools,
+    HiddenClip,
+    write_faceless,
+    write_visit_faceless,
+)
+from elbowroom.service.landmarking import Progress
 from elbowroom.service.method import list_method_parts
 from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_types import VisitEntry
 from elbowroom.service.record_values import Stamp
+from elbowroom.settings import Settings
 
+Notice = Callable[[str], None]
+"""Called with a line for the person who waits."""
 EXPORT_NAMES = ("*.csv", "*.parquet", "throw-*.c3d", "health-record.json", "about.json")
 """Patterns of the files of an export: a folder that holds anything else is never replaced."""
 
@@ -107,6 +123,34 @@ def write_athlete_archive(
 def take_athlete(tools: RecordTools, path: Path, passphrase: str, stamp: Stamp) -> archives.ArchiveFacts:
     """Take an athlete's archive into a record, all of it or nothing."""
     return archives.take_athlete(tools, FileArchives(), path, passphrase, stamp)
+
+
+def write_faceless_clip(source: Path, target: Path, settings: Settings, notice: Notice, report: Progress) -> HiddenClip:
+    """Write a copy of a clip with every head hidden; raises `ClipError` or `ResultError`."""
+    if target.exists():
+        raise ResultError(f"{target} is there already: choose another name.")
+    return write_faceless(source, target, build_faceless_tools(settings, notice), report)
+
+
+def write_faceless_visit(
+    record: RecordTools, visit_id: str, plan: FacelessPlan, settings: Settings, progress: tuple[Notice, Progress]
+) -> dict[str, HiddenClip]:
+    """Write the clips of a kept visit with every head hidden; raises a subclass of `ElbowroomError`."""
+    check_code(plan.code)
+    found = record.entries.find_entries(VisitEntry, id=visit_id)
+    if not found:
+        raise RecordError(f"There is no visit {visit_id!r}: `elbowroom record show ATHLETE` names them.")
+    return write_visit_faceless(record, found[0], plan, build_faceless_tools(settings, progress[0]), progress[1])
+
+
+def build_faceless_tools(settings: Settings, notice: Notice) -> FacelessTools:
+    """Return what hiding faces needs from outside."""
+    return FacelessTools(
+        detector=LandmarkModel(settings.models_folder, cores=settings.core_count, report=notice),
+        open_clip=read_clip,
+        write_clip=write_covered_clip,
+        place_folder=place_folder,
+    )
 
 
 def is_sealed(path: Path) -> bool:

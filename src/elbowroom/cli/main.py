@@ -14,6 +14,7 @@ from elbowroom.cli.check import check_machine
 from elbowroom.cli.demo import run_demo
 from elbowroom.cli.drills import show_drills
 from elbowroom.cli.export import write_exported
+from elbowroom.cli.faceless import write_faceless
 from elbowroom.cli.judge import judge_capture
 from elbowroom.cli.open import open_pages
 from elbowroom.cli.record.group import list_record_commands
@@ -43,6 +44,7 @@ for command in (
     screen_visit,
     judge_capture,
     write_exported,
+    write_faceless,
     print_board,
     prepare_weights,
     write_tolerances,

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from numpy.typing import NDArray
 
 from elbowroom.core.landmarks.heads import HeadTrack, add_circles, cover_heads, find_heads, find_uncovered
-from elbowroom.core.landmarks.layout import select_pictures
+from elbowroom.core.landmarks.layout import concatenate_pictures, select_pictures
 from elbowroom.core.landmarks.people import PersonTrack, link_people
-from elbowroom.core.landmarks.types import Person, RawLandmarks
-from elbowroom.errors import ClipError, ConsentError
+from elbowroom.core.landmarks.types import Person, RawLandmarks, Region
+from elbowroom.errors import ClipError, ConsentError, RecordError
 from elbowroom.service.athletes import check_consent
 from elbowroom.service.landmarking import Progress, split_batches
 from elbowroom.service.ports import LandmarkDetector, OpenClip
-from elbowroom.service.record_tools import RecordTools
-from elbowroom.service.record_types import Purpose
+from elbowroom.service.record_tools import RecordTools, note_act
+from elbowroom.service.record_types import Act, FileEntry, FileKind, Purpose, VisitEntry
+from elbowroom.service.record_values import Stamp
 
 Picture = NDArray[np.uint8]
 Array = NDArray[np.float64]
-Covered = Callable[[Iterable[tuple[int, Picture, Array]]], None]
-"""Writes pictures (number, picture, circles to hide) as a clip without sound and without any note of its origin."""
 LARGEST_SHARE_BARE = 0.5
 """A clip in more than half of whose pictures nobody is found is refused: whoever is in it would stay clear."""
+FEW = 8
+"""Landmarks looked for at once."""
 ROUNDS = 3
 """How often what was written is looked through and mended before the clip is refused."""
 
@@ -45,6 +48,20 @@ class HiddenClip:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FacelessPlan:
+    """What is given away, to what end."""
+
+    purpose: Purpose
+    """Teaching or research; consent has to cover it."""
+    code: str
+    """What stands for the athlete in the names of the files."""
+    folder: Path
+    """Where the clips go; it must not be there, or be empty."""
+    stamp: Stamp
+    """Who gives it, when."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class FacelessTools:
     """What hiding faces needs from outside."""
 
@@ -54,6 +71,8 @@ class FacelessTools:
     """Opens a clip; raises `ClipError`."""
     write_clip: Callable[[Path, OpenClip, Iterable[tuple[int, Picture, Array]]], None]
     """Writes covered pictures as a clip; raises `ClipError` or `ResultError`."""
+    place_folder: Callable[[Path], AbstractContextManager[Path]]
+    """Gives a passing folder and puts it in place at the end, or leaves nothing after an error."""
 
 
 def write_faceless(source: Path, target: Path, tools: FacelessTools, report: Progress) -> HiddenClip:
@@ -67,7 +86,9 @@ def write_faceless(source: Path, target: Path, tools: FacelessTools, report: Pro
     covers = cover_heads(follow_heads(heads), clip.times.times_s)
     bare = sum(not len(circles) for circles in covers)
     if bare > LARGEST_SHARE_BARE * len(covers):
-        raise ClipError(f"{clip.clip.name} shows nobody in most pictures, so no face can be hidden: choose another clip.")
+        raise ClipError(
+            f"{clip.clip.name} shows nobody in most pictures, so no face can be hidden: choose another clip."
+        )
     mended: set[int] = set()
     try:
         for _ in range(ROUNDS):
@@ -87,6 +108,45 @@ def write_faceless(source: Path, target: Path, tools: FacelessTools, report: Pro
     )
 
 
+def write_visit_faceless(
+    record: RecordTools, visit: VisitEntry, plan: FacelessPlan, tools: FacelessTools, report: Progress
+) -> dict[str, HiddenClip]:
+    """Write every clip of a kept visit with heads hidden to a folder; returns what was hidden by file name.
+
+    The folder is new and holds all clips or is not there. Raises `ConsentError` where no consent covers the purpose,
+    `ClipError` where a clip has to stay in the clinic, `ResultError` where the folder cannot be written.
+    """
+    check_covered_by_consent(record, visit.athlete_id, plan.purpose)
+    files = list_clip_files(record, visit)
+    if not files:
+        raise RecordError("No clip of this visit is kept: name another visit.")
+    hidden: dict[str, HiddenClip] = {}
+    with tools.place_folder(plan.folder) as folder, TemporaryDirectory(prefix="elbowroom-") as passing:
+        for number, file in enumerate(files, start=1):
+            source = Path(passing) / f"{number}{Path(file.name).suffix}"
+            unseal_file(record, file, source)
+            name = f"{plan.code}-{number}.mp4"
+            hidden[name] = write_faceless(source, folder / name, tools, report)
+            source.unlink()
+    act = note_act(record, plan.stamp, Act.GAVE, visit.athlete_id, f"clips without faces, for {plan.purpose}")
+    record.entries.add_entries([act])
+    return hidden
+
+
+def list_clip_files(record: RecordTools, visit: VisitEntry) -> tuple[FileEntry, ...]:
+    """Return the files of a visit's clips."""
+    return record.entries.find_entries(FileEntry, visit_id=visit.id, kind=str(FileKind.CLIP))
+
+
+def unseal_file(record: RecordTools, file: FileEntry, target: Path) -> None:
+    """Write the plain bytes of a kept file; raises `RecordError`."""
+    try:
+        with target.open("wb") as plain:
+            plain.writelines(record.vault.read_range(file.file_id))
+    except OSError as e:
+        raise RecordError(f"{file.name} cannot be unpacked ({e.strerror}): make room and try again.") from e
+
+
 def check_covered_by_consent(tools: RecordTools, athlete_id: str, purpose: Purpose) -> None:
     """Raise `ConsentError` where no consent covers giving clips for a purpose."""
     if purpose is Purpose.CARE:
@@ -104,12 +164,25 @@ def look_for_heads(
         everybody = detector.find_people(pictures)
         rows = [row for row, people in enumerate(everybody) for _ in people]
         regions = [person.region for people in everybody for person in people]
-        landmarks = detector.detect_landmarks([pictures[row] for row in rows], regions, "light") if rows else None
+        landmarks = _detect_evenly(detector, [pictures[row] for row in rows], regions)
         for row, (number, _) in enumerate(batch):
             own = np.flatnonzero(np.array(rows) == row) if rows else np.array([], dtype=np.int64)
             part = select_pictures(landmarks, own) if landmarks is not None and len(own) else None
             yield number, everybody[row], part
         report(f"looking for heads in {clip.clip.name}", batch[-1][0] + 1, count)
+
+
+def _detect_evenly(
+    detector: LandmarkDetector, pictures: Sequence[Picture], regions: Sequence[Region]
+) -> RawLandmarks | None:
+    """Return the landmarks of all regions, few at a time: a network keeps the room of the most that it ever saw."""
+    if not pictures:
+        return None
+    parts = [
+        detector.detect_landmarks([picture for picture, _ in batch], [region for _, region in batch], "light")
+        for batch in split_batches(zip(pictures, regions, strict=True), FEW)
+    ]
+    return concatenate_pictures(parts)
 
 
 def follow_heads(found: Sequence[tuple[int, tuple[Person, ...], RawLandmarks | None]]) -> list[HeadTrack]:
@@ -121,9 +194,7 @@ def follow_heads(found: Sequence[tuple[int, tuple[Person, ...], RawLandmarks | N
     return [_build_track(track, circles, people) for track in tracks]
 
 
-def _build_track(
-    track: PersonTrack, circles: dict[int, Array], people: dict[int, tuple[Person, ...]]
-) -> HeadTrack:
+def _build_track(track: PersonTrack, circles: dict[int, Array], people: dict[int, tuple[Person, ...]]) -> HeadTrack:
     rows = []
     for number, region in zip(track.pictures.tolist(), track.regions, strict=True):
         place = next(place for place, person in enumerate(people[number]) if person.region is region)

@@ -19,7 +19,7 @@ from elbowroom.service.ports import OpenClip
 Picture = NDArray[np.uint8]
 Array = NDArray[np.float64]
 CELLS = 3
-"""What is left of a hidden circle: as many patches of colour across and down, smoothed. No face can be told from nine."""
+"""What is left of a hidden circle: so many patches of colour across and down, smoothed: nine tell no face."""
 TICK = Fraction(1, 90_000)
 QUALITY = "20"
 

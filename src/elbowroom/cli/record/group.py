@@ -13,6 +13,7 @@ from elbowroom.cli.record.demo_club import add_demo_club
 from elbowroom.cli.record.drills import choose_drills
 from elbowroom.cli.record.due import list_due
 from elbowroom.cli.record.examine import examine_athlete
+from elbowroom.cli.record.faceless import write_faceless_visit
 from elbowroom.cli.record.forget import forget_athlete
 from elbowroom.cli.record.give import write_archive
 from elbowroom.cli.record.intake import take_intake
@@ -59,6 +60,7 @@ for command in (
     show_trail,
     list_due,
     write_archive,
+    write_faceless_visit,
     take_archive,
     forget_athlete,
     write_backup,

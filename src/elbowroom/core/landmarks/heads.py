@@ -40,8 +40,9 @@ class HeadTrack:
 
 def find_heads(raw: RawLandmarks) -> Array:
     """Return a circle (n, 3) that covers each person's head: centre x and y, and radius, pixels."""
-    points = raw.pixels[:, HEAD]
-    centres = points.mean(axis=1)
+    points, ears = raw.pixels[:, HEAD], raw.pixels[:, [Landmark.LEFT_EAR, Landmark.RIGHT_EAR]]
+    # Most of these landmarks are on the face, most of the head is behind it.
+    centres = (points.mean(axis=1) + ears.mean(axis=1)) / 2.0
     reach = np.linalg.norm(points - centres[:, None], axis=2).max(axis=1)
     radius = np.maximum(REACH_SHARE * reach, TORSO_SHARE * np.asarray(measure_torso(raw)))
     return np.column_stack([centres, radius])
