@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from elbowroom.adapters.landmark_model.model import LandmarkModel
 from elbowroom.adapters.vault.safe_files import place_folder
 from elbowroom.adapters.video.clip_file import read_clip
-from elbowroom.adapters.video.covering import cover_circles, write_covered_clip
+from elbowroom.adapters.video.covering import replace_circles, write_covered_clip
 from elbowroom.core.landmarks.heads import HEAD
 from elbowroom.core.landmarks.types import LandmarkSize, Person, RawLandmarks, Region
 from elbowroom.errors import ClipError, ConsentError
@@ -199,7 +199,7 @@ def test_a_clip_in_which_nobody_is_found_is_refused(clip: Path, model: LandmarkM
 
 def test_circles_at_the_edge_and_beyond_are_taken() -> None:
     picture = np.random.default_rng(1).integers(0, 255, (60, 80, 3)).astype(np.uint8)
-    covered = cover_circles(picture, np.array([[0.0, 0.0, 15.0], [79.0, 59.0, 10.0], [-50.0, 20.0, 10.0]]))
+    covered = replace_circles(picture, np.array([[0.0, 0.0, 15.0], [79.0, 59.0, 10.0], [-50.0, 20.0, 10.0]]))
     assert np.abs(np.diff(covered[:8, :8].astype(float), axis=0)).mean() < 10.0
     np.testing.assert_array_equal(covered[25:35, 35:45], picture[25:35, 35:45])
 

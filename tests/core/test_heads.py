@@ -19,9 +19,9 @@ from elbowroom.core.landmarks.heads import (
     LONGEST_HOLD_S,
     HeadTrack,
     add_circles,
-    cover_heads,
     find_heads,
     find_uncovered,
+    place_circles,
 )
 from elbowroom.core.landmarks.names import Landmark
 from elbowroom.core.landmarks.types import LANDMARK_COUNT, RawLandmarks
@@ -68,14 +68,14 @@ def test_a_circle_holds_the_whole_head(x: float, y: float, size_px: float, turn:
 
 def test_circles_follow_between_pictures_and_grow() -> None:
     track = HeadTrack(pictures=np.array([10, 20]), circles_px=np.array([[100.0, 50.0, 10.0], [200.0, 70.0, 20.0]]))
-    covers = cover_heads([track], TIMES_S)
+    covers = place_circles([track], TIMES_S)
     np.testing.assert_allclose(covers[10], [[100.0, 50.0, 10.0]])
     np.testing.assert_allclose(covers[15], [[150.0, 60.0, 15.0 * (1.0 + GROWTH_PER_S * 0.5)]])
 
 
 def test_circles_are_held_at_the_ends_for_a_while() -> None:
     track = HeadTrack(pictures=np.array([10, 11]), circles_px=np.full((2, 3), 30.0))
-    held = [number for number, circles in enumerate(cover_heads([track], TIMES_S)) if len(circles)]
+    held = [number for number, circles in enumerate(place_circles([track], TIMES_S)) if len(circles)]
     assert TIMES_S[held[0]] == pytest.approx(1.0 - LONGEST_HOLD_S, abs=0.1)
     assert TIMES_S[held[-1]] == pytest.approx(1.1 + LONGEST_HOLD_S, abs=0.1)
 

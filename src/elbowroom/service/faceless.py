@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from numpy.typing import NDArray
 
-from elbowroom.core.landmarks.heads import HeadTrack, add_circles, cover_heads, find_heads, find_uncovered
+from elbowroom.core.landmarks.heads import HeadTrack, add_circles, find_heads, find_uncovered, place_circles
 from elbowroom.core.landmarks.layout import concatenate_pictures, select_pictures
 from elbowroom.core.landmarks.people import PersonTrack, link_people
 from elbowroom.core.landmarks.types import Person, RawLandmarks, Region
@@ -83,7 +83,7 @@ def write_faceless(source: Path, target: Path, tools: FacelessTools, report: Pro
     """
     clip = tools.open_clip(source)
     heads = list(look_for_heads(clip, tools.detector, report))
-    covers = cover_heads(follow_heads(heads), clip.times.times_s)
+    covers = place_circles(track_heads(heads), clip.times.times_s)
     bare = sum(not len(circles) for circles in covers)
     if bare > LARGEST_SHARE_BARE * len(covers):
         raise ClipError(
@@ -124,7 +124,7 @@ def write_visit_faceless(
     with tools.place_folder(plan.folder) as folder, TemporaryDirectory(prefix="elbowroom-") as passing:
         for number, file in enumerate(files, start=1):
             source = Path(passing) / f"{number}{Path(file.name).suffix}"
-            unseal_file(record, file, source)
+            unpack_file(record, file, source)
             name = f"{plan.code}-{number}.mp4"
             hidden[name] = write_faceless(source, folder / name, tools, report)
             source.unlink()
@@ -138,7 +138,7 @@ def list_clip_files(record: RecordTools, visit: VisitEntry) -> tuple[FileEntry, 
     return record.entries.find_entries(FileEntry, visit_id=visit.id, kind=str(FileKind.CLIP))
 
 
-def unseal_file(record: RecordTools, file: FileEntry, target: Path) -> None:
+def unpack_file(record: RecordTools, file: FileEntry, target: Path) -> None:
     """Write the plain bytes of a kept file; raises `RecordError`."""
     try:
         with target.open("wb") as plain:
@@ -185,7 +185,7 @@ def _detect_evenly(
     return concatenate_pictures(parts)
 
 
-def follow_heads(found: Sequence[tuple[int, tuple[Person, ...], RawLandmarks | None]]) -> list[HeadTrack]:
+def track_heads(found: Sequence[tuple[int, tuple[Person, ...], RawLandmarks | None]]) -> list[HeadTrack]:
     """Return everybody's head over time; a person found once only is a track of one picture."""
     numbers = np.array([number for number, _, _ in found], dtype=np.int64)
     tracks = link_people([people for _, people, _ in found], numbers)

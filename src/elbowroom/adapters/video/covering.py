@@ -37,7 +37,7 @@ def write_covered_clip(path: Path, clip: OpenClip, pictures: Iterable[tuple[int,
         with translate_errors(clip.clip.name), av.open(str(path), "w", options={"fflags": "+bitexact"}) as container:
             stream = _add_stream(container, width, height, float(1.0 / np.median(np.diff(times))))
             for number, picture, circles in pictures:
-                covered = cover_circles(picture, circles)[:height, :width]
+                covered = replace_circles(picture, circles)[:height, :width]
                 frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(covered), format="rgb24")
                 frame.pts, frame.time_base = round(float(times[number]) / TICK), TICK
                 container.mux(stream.encode(frame))
@@ -56,7 +56,7 @@ def _add_stream(container: Any, width: int, height: int, rate_hz: float) -> Any:
     return stream
 
 
-def cover_circles(picture: Picture, circles_px: Array) -> Picture:
+def replace_circles(picture: Picture, circles_px: Array) -> Picture:
     """Return a picture (h, w, 3) whose circles (k, 3) hold a few smoothed patches of colour and nothing else."""
     covered = picture.copy()
     for x, y, radius in circles_px.tolist():

@@ -48,7 +48,7 @@ def find_heads(raw: RawLandmarks) -> Array:
     return np.column_stack([centres, radius])
 
 
-def cover_heads(tracks: Sequence[HeadTrack], times_s: Array) -> list[Array]:
+def place_circles(tracks: Sequence[HeadTrack], times_s: Array) -> list[Array]:
     """Return for every picture of a clip the circles (k, 3) that hide everybody's head; `times_s` (n,) are its times.
 
     Between the pictures in which a person was found the circle moves along a straight line and grows with the time to
