@@ -7,10 +7,13 @@ says who may ask; the entries of the trail; requests as another site or another 
 from __future__ import annotations
 
 import re
+import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from fastapi.routing import APIRoute
 
+from elbowroom.service.people_doubles import QuickHasher
 from elbowroom.service.people_types import AttemptEntry
 from elbowroom.service.record_types import Act, Role, TrailEntry
 from elbowroom.web.asking import Need, choose_local
@@ -129,6 +132,47 @@ def test_wrong_attempts_make_wait_and_a_restart_does_not_forget(clinic: Clinic) 
     assert try_once(restarted, PASSWORD) == "in"
     assert "wrong" in try_once(restarted, "no")
     assert len(clinic.record.entries.find_entries(AttemptEntry)) == 8
+
+
+def test_many_at_once_do_not_slip_past_the_waiting_time(clinic: Clinic, monkeypatch: pytest.MonkeyPatch) -> None:
+    def compare_slowly(hasher: QuickHasher, hashed: str, password: str) -> bool:
+        time.sleep(0.05)
+        return hashed == hasher.hash_password(password)
+
+    monkeypatch.setattr(QuickHasher, "is_right", compare_slowly)
+    browser = clinic.open_browser()
+    token = find_token(browser.get("/log-in").text)
+
+    def try_once(number: int) -> str:
+        words = {"name": "Rowan", "password": f"guess {number}", "token": token}
+        return browser.post("/log-in", data=words).text
+
+    with ThreadPoolExecutor(max_workers=8) as pool:
+        said = list(pool.map(try_once, range(16)))
+    assert sum("password is wrong" in text for text in said) == 5
+    assert sum("Too many wrong attempts" in text for text in said) == 11
+
+
+def test_old_password_cannot_be_guessed_from_within(clinic: Clinic) -> None:
+    browser = clinic.log_in()
+    new = "violet anchor seven maps"
+    words = {"token": find_token(browser.get("/").text), "new": new, "again": new}
+    for number in range(5):
+        answer = browser.post("/settings/password", data={**words, "old": f"guess {number}"})
+        assert "password is wrong" in answer.text
+    assert "wait 15 s" in browser.post("/settings/password", data={**words, "old": PASSWORD}).text
+
+
+@pytest.mark.parametrize("length", ["16777217", "99999999999999", "-1", "abc"])
+def test_large_forms_are_not_read(clinic: Clinic, length: str) -> None:
+    headers = {"content-length": length, "content-type": "application/x-www-form-urlencoded"}
+    answer = clinic.open_browser().post("/log-in", content=b"name=x", headers=headers)
+    assert answer.status_code == 413
+
+
+def test_forms_of_unsaid_length_are_not_read(clinic: Clinic) -> None:
+    answer = clinic.open_browser().post("/log-in", content=iter([b"name=x"]))
+    assert answer.status_code == 413
 
 
 def make_clinic_again(clinic: Clinic) -> Clinic:

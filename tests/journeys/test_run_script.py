@@ -125,6 +125,22 @@ def test_changed_pin_installs_again_in_place(script: ModuleType, name: str) -> N
         assert not any(" -m venv " in command for command in commands)
 
 
+def test_changed_script_of_a_page_installs_again(script: ModuleType) -> None:
+    (script.ROOT / "frontend" / "src").mkdir(parents=True)
+    for folder in ("src", "node_modules"):
+        (script.ROOT / "frontend" / folder).mkdir(exist_ok=True)
+        (script.ROOT / "frontend" / folder / "a.ts").write_text("1", encoding="utf-8")
+    with recording(script) as commands:
+        script.set_up("runtime")
+        commands.clear()
+        (script.ROOT / "frontend" / "node_modules" / "a.ts").write_text("2", encoding="utf-8")
+        script.set_up("runtime")
+        assert commands == []
+        (script.ROOT / "frontend" / "src" / "a.ts").write_text("2", encoding="utf-8")
+        script.set_up("runtime")
+        assert any(" -e " in command for command in commands)
+
+
 @pytest.mark.parametrize("step", [" -m venv ", "requirements.txt", " -e "])
 def test_interrupted_set_up_starts_anew(script: ModuleType, step: str) -> None:
     with recording(script, failing=step):

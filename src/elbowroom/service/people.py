@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import AccessError, RecordError
+from elbowroom.errors import RecordError
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.people_types import PasswordEntry
 from elbowroom.service.record_tools import RecordTools, list_people, note_act
-from elbowroom.service.record_types import Act, PersonEntry, Role
+from elbowroom.service.record_types import Act, PersonEntry, Role, TrailEntry
 from elbowroom.service.record_values import Stamp
 
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 12, 256
@@ -70,6 +70,13 @@ def set_password(tools: RecordTools, hasher: PasswordHasher, person_id: str, pas
     problem = find_password_problem(password, person.name)
     if problem:
         raise RecordError(problem)
+    tools.entries.add_entries(build_password(tools, hasher, person_id, password, stamp))
+
+
+def build_password(
+    tools: RecordTools, hasher: PasswordHasher, person_id: str, password: str, stamp: Stamp
+) -> tuple[PasswordEntry, TrailEntry]:
+    """Return the next version of a person's password and its line of the trail, to be added."""
     versions = tools.entries.find_entries(PasswordEntry, person_id=person_id)
     entry = PasswordEntry(
         id=tools.make_id(),
@@ -79,7 +86,7 @@ def set_password(tools: RecordTools, hasher: PasswordHasher, person_id: str, pas
         recorded_at=stamp.at,
         recorded_by=stamp.by,
     )
-    tools.entries.add_entries([entry, note_act(tools, stamp, Act.CORRECTED, what=f"password of {person_id}")])
+    return entry, note_act(tools, stamp, Act.CORRECTED, what=f"password of {person_id}")
 
 
 def find_password_problem(password: str, name: str) -> str:
@@ -104,22 +111,18 @@ def has_password(tools: RecordTools, person_id: str) -> bool:
     return bool(tools.entries.find_entries(PasswordEntry, person_id=person_id))
 
 
+def check_log_in(tools: RecordTools) -> None:
+    """Raise `RecordError` where nobody could log in for want of a password."""
+    people = [one for one in list_people(tools).values() if one.role is not Role.RETIRED]
+    if not any(has_password(tools, one.person_id) for one in people):
+        name = min((one.name for one in people if one.role is Role.CLINICIAN), default="NAME")
+        raise RecordError(f'Nobody can log in yet: run `elbowroom record person password "{name}"` first.')
+
+
 def has_own_password(tools: RecordTools, person_id: str) -> bool:
     """Say whether a person chose the password that holds, rather than somebody else for them."""
     versions = tools.entries.find_entries(PasswordEntry, person_id=person_id)
     return bool(versions) and versions[-1].recorded_by == person_id
-
-
-def change_own_password(
-    tools: RecordTools, hasher: PasswordHasher, old_password: str, password: str, stamp: Stamp
-) -> None:
-    """Put a new password in the place of the old one; raises `AccessError` where the old one is wrong."""
-    versions = tools.entries.find_entries(PasswordEntry, person_id=stamp.by)
-    if not versions or not hasher.is_right(versions[-1].hashed, old_password):
-        raise AccessError("The old password is wrong: nothing was changed.")
-    if old_password == password:
-        raise RecordError("The new password is the old one: choose another.")
-    set_password(tools, hasher, stamp.by, password, stamp)
 
 
 def find_named(tools: RecordTools, name: str) -> PersonEntry | Absent:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from pathlib import Path
 
 from elbowroom.service.paper_ports import PaperMaker
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_values import Stamp
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,3 +33,31 @@ class WebTools:
     """Names by which this machine may be asked."""
     is_sealed: bool = False
     """Whether the pages are served under TLS."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TlsKeys:
+    """The certificate under which pages are served to other machines, and its key."""
+
+    path: Path
+    """File with the certificate and its sealed key, as PEM text."""
+    password: str = field(repr=False)
+    """What unseals the key."""
+    fingerprint: str
+    """SHA-256 of the certificate, as browsers show it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FirstTools:
+    """What the first start works with, while there is no record."""
+
+    code: str
+    """What the opened address has to bring, once."""
+    begin_record: Callable[[str], RecordTools]
+    """Makes an empty record under a passphrase; raises `RecordError`."""
+    build_tools: Callable[[RecordTools], WebTools]
+    """Gives what the pages of the new record need."""
+    load_demo: Callable[[RecordTools, Stamp], None] | None
+    """Adds the invented demo club, where one comes with this version."""
+    hosts: tuple[str, ...] = ("127.0.0.1", "localhost")
+    """Names by which this machine may be asked."""

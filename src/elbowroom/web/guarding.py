@@ -7,6 +7,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 SAFE_METHODS = ("GET", "HEAD")
+LARGEST_FORM_BYTES = 16 << 20
 POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -44,9 +45,10 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
             return
-        problem = find_problem(scope["method"], Headers(scope=scope), self._hosts)
-        app = PlainTextResponse(problem, status_code=403) if problem else self._app
-        await app(scope, receive, _seal(scope, send))
+        method, headers = scope["method"], Headers(scope=scope)
+        problem, size = find_problem(method, headers, self._hosts), find_size_problem(method, headers)
+        refused = PlainTextResponse(problem or size, status_code=403 if problem else 413)
+        await (refused if problem or size else self._app)(scope, receive, _seal(scope, send))
 
 
 def find_problem(method: str, headers: Headers, hosts: tuple[str, ...]) -> str:
@@ -63,6 +65,15 @@ def find_problem(method: str, headers: Headers, hosts: tuple[str, ...]) -> str:
     site, origin = headers.get("sec-fetch-site", ""), headers.get("origin", "")
     is_own = site == "same-origin" if site else origin.partition("://")[2] == host
     return "" if is_own else "This came from another site, so it was refused: use elbowroom's own pages."
+
+
+def find_size_problem(method: str, headers: Headers) -> str:
+    """Return why the body of a request is not read, or an empty text; files come as PUT, written as they come."""
+    if method in (*SAFE_METHODS, "PUT") or ("transfer-encoding" not in headers and "content-length" not in headers):
+        return ""
+    length = headers.get("content-length", "")
+    is_fine = length.isascii() and length.isdigit() and len(length) < 12 and int(length) <= LARGEST_FORM_BYTES
+    return "" if is_fine else f"That is too large for a form: at most {LARGEST_FORM_BYTES >> 20} MB, said beforehand."
 
 
 def split_host(host: str) -> str:

@@ -40,6 +40,8 @@ class Sessions:
         self._make_secret, self._lock_after = make_secret, timedelta(seconds=lock_after_s)
         self._sessions: dict[str, Session] = {}
         self._guard = Lock()
+        self.log_in_guard = Lock()
+        """Held while a password is tried: one at a time, so that many at once cannot slip past the waiting time."""
 
     def begin_session(self, person_id: str, now: datetime, *, must_change_password: bool) -> str:
         """Begin a session and return its id."""

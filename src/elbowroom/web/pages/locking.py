@@ -10,9 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import AccessError
-from elbowroom.service.logging_in import log_in
 from elbowroom.service.people import get_person
-from elbowroom.service.people_values import Attempt
 from elbowroom.web.asking import (
     check_token,
     choose_local,
@@ -22,7 +20,7 @@ from elbowroom.web.asking import (
     name_cookie,
     read_sent_token,
 )
-from elbowroom.web.pages.log_in import begin_session
+from elbowroom.web.pages.log_in import begin_session, check_password
 from elbowroom.web.sessions import Session
 from elbowroom.web.showing import render_bare
 
@@ -59,13 +57,9 @@ def take_unlock(
     if isinstance(session, Absent):
         return RedirectResponse(f"/log-in?then={quote(choose_local(then), safe='')}", status_code=303)
     check_token(request, session, sent)
-    tools = find_tools(request)
-    name = get_person(tools.record, session.person_id).name
-    address = request.client.host if request.client else "unknown"
+    name = get_person(find_tools(request).record, session.person_id).name
     try:
-        person = log_in(
-            tools.record, tools.hasher, Attempt(name=name, password=password, address=address, at=tools.now())
-        )
+        person = check_password(request, name, password)
     except AccessError as e:
         return _render_form(request, session, then, str(e))
     return begin_session(request, person.person_id, then)

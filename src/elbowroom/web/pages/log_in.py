@@ -13,6 +13,8 @@ from elbowroom.errors import AccessError
 from elbowroom.service.logging_in import log_in
 from elbowroom.service.people import has_own_password
 from elbowroom.service.people_values import Attempt
+from elbowroom.service.record_types import PersonEntry
+from elbowroom.service.web_tools import WebTools
 from elbowroom.web.asking import (
     check_token,
     choose_local,
@@ -22,6 +24,7 @@ from elbowroom.web.asking import (
     name_cookie,
     read_sent_token,
 )
+from elbowroom.web.sessions import Sessions
 from elbowroom.web.showing import render_bare
 
 router = APIRouter()
@@ -46,13 +49,10 @@ def take_log_in(
     then: Annotated[str, Form()] = "/",
 ) -> Response:
     """Log somebody in, or show the form again with the reason."""
-    tools = find_tools(request)
     if not token or not hmac.compare_digest(token.encode(), request.cookies.get(DOOR_COOKIE, "").encode()):
         return _render_form(request, then, "The form was open for too long: try again.", name)
-    address = request.client.host if request.client else "unknown"
-    attempt = Attempt(name=name, password=password, address=address, at=tools.now())
     try:
-        person = log_in(tools.record, tools.hasher, attempt)
+        person = check_password(request, name, password)
     except AccessError as e:
         return _render_form(request, then, str(e), name)
     return begin_session(request, person.person_id, then)
@@ -73,10 +73,24 @@ def take_log_out(request: Request, sent: Annotated[str, Depends(read_sent_token)
     return response
 
 
+def check_password(request: Request, name: str, password: str) -> PersonEntry:
+    """Return whose name and password these are; raises `AccessError` where they are wrong or it is too soon."""
+    tools = find_tools(request)
+    address = request.client.host if request.client else "unknown"
+    with find_sessions(request).log_in_guard:
+        attempt = Attempt(name=name, password=password, address=address, at=tools.now())
+        return log_in(tools.record, tools.hasher, attempt)
+
+
 def begin_session(request: Request, person_id: str, then: str) -> Response:
     """Begin a session under a new id and go to the page that was asked for."""
     tools, sessions = find_tools(request), find_sessions(request)
     sessions.close_session(request.cookies.get(name_cookie(tools), ""))
+    return answer_with_session(tools, sessions, person_id, then)
+
+
+def answer_with_session(tools: WebTools, sessions: Sessions, person_id: str, then: str) -> Response:
+    """Return the answer that brings a browser a new session and sends it to a page."""
     must_change = not has_own_password(tools.record, person_id)
     session_id = sessions.begin_session(person_id, tools.now(), must_change_password=must_change)
     response = RedirectResponse(choose_local(then), status_code=303)

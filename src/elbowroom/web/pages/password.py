@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, Response
 from elbowroom.errors import AccessError, ElbowroomError, RecordError
 from elbowroom.service import people
 from elbowroom.web.asking import Asker, Everybody, find_sessions
-from elbowroom.web.pages.log_in import begin_session
+from elbowroom.web.pages.log_in import begin_session, check_password
 from elbowroom.web.showing import render_page
 
 router = APIRouter(prefix="/settings/password")
@@ -36,7 +36,10 @@ def take_password(
     try:
         if new != again:
             raise RecordError("The two new passwords differ: type the same one twice.")
-        people.change_own_password(asker.record, asker.web.hasher, old, new, asker.stamp)
+        check_password(request, asker.person.name, old)
+        if new == old:
+            raise RecordError("The new password is the old one: choose another.")
+        people.set_password(asker.record, asker.web.hasher, asker.person.person_id, new, asker.stamp)
     except (AccessError, RecordError) as e:
         return _render_form(request, asker, then, e)
     find_sessions(request).close_all(asker.person.person_id)
