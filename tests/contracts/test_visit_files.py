@@ -220,7 +220,6 @@ WRONG = {
     "clip twice": ('file = "behind.mp4"', 'file = "open-side.mp4"', "which is already the file of clip 1"),
     "board twice": ('view = "behind"', 'view = "behind"\nboard = "open-side-board.mp4"', "already the board of clip 1"),
     "board is the clip": ('board = "open-side-board.mp4"', 'board = "open-side.mp4"', "already the file of clip 1"),
-    "camera unknown": ('board = "open-side-board.mp4"\n', "", "neither board nor marks"),
     "rate impossible": ("rate_hz = 240", "rate_hz = 0", "from 1 to 2000"),
     "rate no number": ("rate_hz = 240", "rate_hz = inf", "from 1 to 2000"),
     "mark unknown": ('"plate front left"', '"plate front lift"', "did you mean plate front left?"),
@@ -247,6 +246,18 @@ def test_all_problems_are_named_at_once(folder: Path) -> None:
     text = FULL.replace("age_years = 12.5\n", "").replace('"behind"', '"back of it"').replace("240", "0")
     message = find_message(folder, text)
     assert all(words in message for words in ("no age", "back of it", "rate_hz = 0"))
+
+
+def test_one_clip_alone_needs_a_board_or_marks(folder: Path) -> None:
+    alone = FULL.split("[[clip]]")[0] + "[[clip]]" + FULL.split("[[clip]]")[1]
+    assert len(read_text(folder, alone).clips) == 1
+    assert "neither board nor marks" in find_message(folder, alone.replace('board = "open-side-board.mp4"\n', ""))
+
+
+def test_board_in_one_clip_alone_is_enough_for_two(folder: Path) -> None:
+    plan = read_text(folder, FULL.split("[clip.marks]")[0])
+    assert [clip.board_path is None for clip in plan.clips] == [False, True]
+    assert plan.clips[1].marks == ()
 
 
 def test_no_clip_is_said(folder: Path) -> None:

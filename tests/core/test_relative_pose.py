@@ -15,13 +15,15 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from elbowroom.core.cameras.bony import build_essential
-from elbowroom.core.cameras.hints import Hints, read_hints
+from elbowroom.core.cameras.hints import TAPE_LAID_DEG, Expected, Observed, estimate_tape_standard, measure_marks
 from elbowroom.core.cameras.lens import assume_phone_lens
+from elbowroom.core.cameras.observing import observe_marks
 from elbowroom.core.cameras.pose import build_blank_camera
 from elbowroom.core.cameras.project import project_points
 from elbowroom.core.cameras.relative import Matches, RelativePose, estimate_relative_pose
 from elbowroom.core.cameras.types import Array, Camera
-from elbowroom.core.chain.calibrating import refuse_scale
+from elbowroom.core.chain.anchoring import AGREEING_RATIO
+from elbowroom.core.chain.placing import refuse_scale
 from elbowroom.core.landmarks.names import JOINTS
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.field_frame import Postures, find_field_frame
@@ -136,32 +138,94 @@ def read_marks(camera: Camera, **places: Array) -> dict[str, tuple[float, float]
     return {name: (float(x), float(y)) for name, (x, y) in spots.items()}
 
 
-def test_tape_tells_scale_and_direction() -> None:
+def expect(**changes: float) -> Expected:
+    loose = Expected(distance_m=18.0, tape_m=0.0, turn_standard_deg=60.0, scale_standard=3.0, upright_rad=0.01)
+    return replace(loose, **changes)
+
+
+def measure_tape(observed: Observed, marks: list[dict[str, tuple[float, float]]]) -> tuple[float, float]:
+    """Direction, degrees, and length of the tape as the cameras now show it."""
+    _, direction, length = measure_marks(observed.cameras, marks, 18.0)
+    return direction, length
+
+
+def test_tape_tells_scale_and_direction_where_little_else_does() -> None:
     cameras, angle = make_cameras(), np.radians(5.0)
     ahead = np.array([np.cos(angle), np.sin(angle), 0.0])
     marks = [read_marks(camera, tape_start=0.1 * ahead, tape_end=2.1 * ahead) for camera in cameras]
-    hints = read_hints(cameras, marks, 18.0, 2.2)
-    assert hints.turn_deg == pytest.approx(5.0, abs=1e-6)
-    assert hints.scale_factor == pytest.approx(1.1, abs=1e-6)
+    found = observe_marks(cameras, marks, expect(tape_m=2.2))
+    direction, length = measure_tape(found, marks)
+    assert direction == pytest.approx(0.0, abs=0.01)
+    assert length == pytest.approx(2.2, abs=0.001)
+    place = np.linalg.norm(found.cameras[0].place) / np.linalg.norm(cameras[0].place)
+    assert place == pytest.approx(1.1, abs=0.001)
+    assert found.turn_standard_deg == pytest.approx(TAPE_LAID_DEG, rel=0.15)
+
+
+def test_tape_and_height_share_by_their_uncertainty() -> None:
+    cameras = make_cameras()
+    ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
+    marks = [read_marks(camera, **ends) for camera in cameras]
+    own = estimate_tape_standard(cameras, 2.06)
+    found = observe_marks(cameras, marks, expect(tape_m=2.06, scale_standard=own))
+    assert measure_tape(found, marks)[1] == pytest.approx(2.0 * np.sqrt(1.03), abs=0.001)
+    assert found.scale_standard == pytest.approx(own / np.sqrt(2.0), rel=1e-3)
+
+
+def test_errors_that_cameras_share_are_told_by_the_tape() -> None:
+    """One shared error stretches the field, which the tape sees; the other it cannot see."""
+    hidden = np.zeros(13)
+    hidden[0] = 1.0
+    cameras = [
+        replace(camera, shared=np.column_stack([place_change(camera, 0.05), hidden])) for camera in make_cameras()
+    ]
+    stretch = cameras[0].shared
+    ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
+    marks = [read_marks(camera, **ends) for camera in cameras]
+    found = observe_marks(cameras, marks, expect(tape_m=2.0, scale_standard=0.015))
+    left = found.cameras[0].shared
+    assert np.linalg.norm(left[10:]) < 0.4 * np.linalg.norm(stretch[10:, 0])
+    assert np.linalg.norm(left[0]) > 0.8
+
+
+def place_change(camera: Camera, share: float) -> Array:
+    """Change (13,) of a camera in a field that is larger by `share`."""
+    change = np.zeros(13)
+    change[10:] = share * camera.translation
+    return change
 
 
 def test_target_in_one_view_tells_direction() -> None:
     cameras, angle = make_cameras(), np.radians(-3.0)
     target = np.array([14.0 * np.cos(angle), 14.0 * np.sin(angle), 0.7])
-    hints = read_hints(cameras, [{}, read_marks(cameras[1], target=target)], 14.0, 0.0)
-    assert hints.turn_deg == pytest.approx(-3.0, abs=1e-6)
-    assert np.isinf(hints.scale_standard)
+    marks = [{}, read_marks(cameras[1], target=target)]
+    found = observe_marks(cameras, marks, expect(distance_m=14.0, scale_standard=0.015))
+    assert measure_marks(found.cameras, marks, 14.0)[0] == pytest.approx(0.0, abs=0.01)
+    assert found.scale_standard == pytest.approx(0.015, rel=1e-3)
+    assert not found.has_tape
+
+
+def test_no_mark_changes_nothing() -> None:
+    cameras = make_cameras()
+    found = observe_marks(cameras, [{}, {}], expect(tape_m=2.0, scale_standard=0.015))
+    assert found.cameras[1].translation == pytest.approx(cameras[1].translation)
+    assert (found.scale_standard, found.turn_standard_deg) == pytest.approx((0.015, 60.0))
+    assert not found.has_direction
 
 
 @pytest.mark.parametrize(("factor", "words"), [(1.12, "12 % larger"), (0.85, "15 % smaller")])
 def test_wrong_height_is_refused(factor: float, words: str) -> None:
-    hints = Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=factor, scale_standard=0.01)
-    refused = refuse_scale(hints)
-    assert isinstance(refused, Absent)
-    assert words in refused.reason
+    cameras = make_cameras()
+    ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
+    marks = [read_marks(camera, **ends) for camera in cameras]
+    found = observe_marks(cameras, marks, expect(tape_m=factor * 2.0, scale_standard=0.015))
+    assert abs(found.tape_misfit) > AGREEING_RATIO
+    assert words in refuse_scale(found.tape_ratio, "the tape").reason
 
 
-def test_agreeing_or_absent_tape_is_not_refused() -> None:
-    near = Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=1.03, scale_standard=0.01)
-    assert refuse_scale(near) is None
-    assert refuse_scale(Hints(turn_deg=0.0, turn_standard_deg=1.0, scale_factor=1.0, scale_standard=np.inf)) is None
+def test_agreeing_tape_is_not_refused() -> None:
+    cameras = make_cameras()
+    ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
+    marks = [read_marks(camera, **ends) for camera in cameras]
+    found = observe_marks(cameras, marks, expect(tape_m=2.05, scale_standard=0.015))
+    assert abs(found.tape_misfit) < AGREEING_RATIO

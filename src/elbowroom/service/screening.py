@@ -24,7 +24,7 @@ from elbowroom.core.chain.types import ChainSetting, ClipThrows, MeasuredVisit
 from elbowroom.core.chain.visit import measure_visit
 from elbowroom.core.chain.workings import Workings, build_workings
 from elbowroom.core.clips.timing import judge_timing
-from elbowroom.core.clips.types import ClipTimes, Sound
+from elbowroom.core.clips.types import Clip, ClipTimes, Sound
 from elbowroom.core.findings.report import MadeWith, MethodPart, ScreeningReport, ThrowingHand
 from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.landmarks.names import Side
@@ -35,7 +35,14 @@ from elbowroom.core.reconstruction.types import BoneShare
 from elbowroom.core.throws.types import SeenThrow
 from elbowroom.errors import ScreeningError
 from elbowroom.service.cards import build_set_up_card, build_throw_cards
-from elbowroom.service.from_thrower import ThrowerVisit, assume_cameras, find_from_thrower, has_known_ground
+from elbowroom.service.from_thrower import (
+    NO_GROUND,
+    ThrowerVisit,
+    assume_cameras,
+    find_from_thrower,
+    is_all_known,
+    select_known,
+)
 from elbowroom.service.landmarking import Progress, look_closely, pick_watched, watch_clip
 from elbowroom.service.pictures import take_key_pictures
 from elbowroom.service.ports import CameraFinder, LandmarkDetector, OpenClip, PictureDrawer
@@ -111,13 +118,14 @@ def screen_with_workings(plan: VisitPlan, tools: ScreeningTools, report: Progres
     """
     sources = [tools.open_clip(clip.path, clip.stated_rate_hz) for clip in plan.clips]
     bare = [source.clip for source in sources]
-    is_tied = has_known_ground(plan)
-    set_up = tools.find_cameras.find_set_up(plan, bare) if is_tied else assume_cameras(plan, bare)
+    ground = find_ground(plan, bare, tools)
+    set_up = ground if isinstance(ground, FieldSetUp) and is_all_known(plan) else assume_cameras(plan, bare)
     opened = open_throws(plan, [(source, tools.detector) for source in sources], report)
     clips = [gather_clip(clip, set_up, number) for number, clip in enumerate(opened)]
     setting, generator = build_setting(plan, set_up, tools), np.random.default_rng(SEED)
-    if not is_tied:
-        set_up = find_from_thrower(ThrowerVisit(plan=plan, clips=tuple(clips), setting=setting), generator)
+    if not is_all_known(plan):
+        visit_seen = ThrowerVisit(plan=plan, clips=tuple(clips), setting=setting, ground=ground)
+        set_up = find_from_thrower(visit_seen, generator)
         clips = [replace(clip, camera=camera) for clip, camera in zip(clips, set_up.cameras, strict=True)]
     visit = measure_visit(
         clips, set_up, setting, generator, lambda done, total: report("measuring throws", done, total)
@@ -127,6 +135,16 @@ def screen_with_workings(plan: VisitPlan, tools: ScreeningTools, report: Progres
         raise ScreeningError(f"No throw could be measured: {reasons}")
     made = build_report(plan, set_up, opened, visit, tools)
     return Screened(report=made, workings=build_workings(clips, set_up, setting, visit, made))
+
+
+def find_ground(plan: VisitPlan, clips: Sequence[Clip], tools: ScreeningTools) -> FieldSetUp | Absent:
+    """Return the cameras of the clips that have a board or marks; `Absent` where none has."""
+    known = select_known(plan)
+    if not known.clips:
+        return NO_GROUND
+    return tools.find_cameras.find_set_up(
+        known, [clip for item, clip in zip(plan.clips, clips, strict=True) if item in known.clips]
+    )
 
 
 def open_throws(

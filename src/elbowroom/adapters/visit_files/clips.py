@@ -124,15 +124,15 @@ def _space(name: str) -> str:
 
 
 def check_cameras(sections: Sequence[Section]) -> None:
-    """Note clips without board and ground marks, unless all of two or more have none: then the thrower tells."""
-    bare = [section for section in sections if is_bare(section)]
-    if len(bare) == len(sections) >= FEWEST_BARE:
+    """Note a clip without board and ground marks where it is alone: of two or more the thrower tells the cameras."""
+    if len(sections) >= FEWEST_BARE:
         return
-    for section in bare:
-        section.add_problem(
-            'has neither board nor marks: add board = "behind-board.mp4", or a [clip.marks] table'
-            " (only a visit of two clips or more may leave them out, and then in every clip)"
-        )
+    for section in sections:
+        if is_bare(section):
+            section.add_problem(
+                'has neither board nor marks: add board = "behind-board.mp4", or a [clip.marks] table'
+                " (only a visit of two clips or more may leave them out)"
+            )
 
 
 def is_bare(section: Section) -> bool:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import atan2, degrees
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
-from elbowroom.core.cameras.frames import shift_field
-from elbowroom.core.cameras.pose import shift_camera
 from elbowroom.core.cameras.rays import project_back
 from elbowroom.core.cameras.triangulate import triangulate_points
 from elbowroom.core.cameras.types import Array, Camera
@@ -26,52 +23,46 @@ TARGET_SEEN_DEG = 0.6
 """How well a marked target gives the direction: a mark, the middle of the glove, the place of the foot; chosen by this
 project."""
 
-GROUND_M = 0.02
-"""How well the height of the ground is known from planted feet."""
-MODE_STEP_RATIO = 0.1
-"""Step of the finite differences along a shared error, in its standard deviations."""
 Seen = Sequence[Mapping[str, tuple[float, float]]]
 """Marks of every camera: pixel by name."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hints:
-    """Direction and scale that marks give, in the frame of the cameras."""
+class Expected:
+    """What is known of direction, scale and vertical before the marks are looked at."""
 
-    turn_deg: float
-    """Direction to the target from the frame's x, counterclockwise seen from above, degrees."""
+    distance_m: float
+    """Distance to the target."""
+    tape_m: float
+    """Length of the tape; 0 where none was laid."""
     turn_standard_deg: float
-    """Its standard uncertainty; infinite where no mark tells."""
-    scale_factor: float
-    """Factor by which lengths have to grow."""
+    """Standard uncertainty of the frame's x as the direction to the target."""
     scale_standard: float
-    """Its relative standard uncertainty; infinite where no tape tells."""
+    """Relative standard uncertainty of lengths."""
+    upright_rad: float
+    """Standard uncertainty of the vertical about each level axis."""
 
 
-def read_hints(
-    cameras: Sequence[Camera], marks: Seen, distance_m: float, tape_m: float, upright_rad: float = 0.0
-) -> Hints:
-    """Return what the marks tell; the ground is at height zero and the pivot foot at the origin.
+@dataclass(frozen=True, kw_only=True)
+class Observed:
+    """The cameras after target and tape entered as observations."""
 
-    `distance_m` to the target; `tape_m` length of the tape, 0 where none was laid; `upright_rad` the
-    standard uncertainty of the vertical. What the cameras do not know of one
-    another goes into the uncertainties, by shifting them along each error that they share.
-    """
-    target, tape, length = measure_marks(cameras, marks, distance_m)
-    spreads = spread_marks(cameras, marks, distance_m, upright_rad)
-    has_tape = tape_m > 0 and np.isfinite(length) and length > 0
-    turns = [(target, np.hypot(TARGET_SEEN_DEG, spreads[0]))] if np.isfinite(target) else []
-    turns += [(tape, np.hypot(TAPE_LAID_DEG, spreads[1]))] if has_tape else []
-    weights = np.array([standard**-2 for _, standard in turns])
-    turn = float(weights @ np.array([value for value, _ in turns]) / weights.sum()) if turns else 0.0
-    return Hints(
-        turn_deg=turn,
-        turn_standard_deg=float(weights.sum() ** -0.5) if turns else np.inf,
-        scale_factor=tape_m / length if has_tape else 1.0,
-        scale_standard=(
-            float(np.hypot(estimate_tape_standard(cameras, tape_m), spreads[2] / length)) if has_tape else np.inf
-        ),
-    )
+    cameras: tuple[Camera, ...]
+    """The cameras, moved and turned to agree with the marks; what marks and cameras err together is in `shared`."""
+    turn_standard_deg: float
+    """What is left of the uncertainty of the direction to the target, apart from `shared`."""
+    scale_standard: float
+    """What is left of that of lengths, apart from `shared`."""
+    upright_rad: float
+    """What is left of that of the vertical, apart from `shared`."""
+    has_tape: bool
+    """Whether a tape told."""
+    has_direction: bool
+    """Whether a target or a tape told the direction."""
+    tape_ratio: float
+    """Length of the tape by its marking over the length by what was known before; 1 where there is none."""
+    tape_misfit: float
+    """How far that is from 1 in standard uncertainties of both; 0 where there is none."""
 
 
 def measure_marks(cameras: Sequence[Camera], marks: Seen, distance_m: float) -> tuple[float, float, float]:
@@ -79,28 +70,6 @@ def measure_marks(cameras: Sequence[Camera], marks: Seen, distance_m: float) -> 
     tape = locate_mark(cameras, marks, TAPE_END) - locate_mark(cameras, marks, TAPE_START)
     target = locate_target(cameras, marks, distance_m)
     return degrees(atan2(target[1], target[0])), degrees(atan2(tape[1], tape[0])), float(np.linalg.norm(tape))
-
-
-def spread_marks(cameras: Sequence[Camera], marks: Seen, distance_m: float, upright_rad: float) -> Array:
-    """Return the standard uncertainty (3,) of what `measure_marks` returns: what the cameras' shared errors, the
-    vertical and the height of the ground cause."""
-    best = np.array(measure_marks(cameras, marks, distance_m))
-    variance = np.zeros(3)
-    for moved in list_moved(cameras, upright_rad):
-        variance += ((np.array(measure_marks(moved, marks, distance_m)) - best) / MODE_STEP_RATIO) ** 2
-    spread: Array = np.sqrt(np.nan_to_num(variance))
-    return spread
-
-
-def list_moved(cameras: Sequence[Camera], upright_rad: float) -> Iterator[list[Camera]]:
-    """Yield the cameras moved by a tenth of each standard uncertainty: shared errors, vertical, ground."""
-    for number in range(cameras[0].shared.shape[1]):
-        yield [shift_camera(camera, MODE_STEP_RATIO * camera.shared[:, number]) for camera in cameras]
-    for axis in np.eye(3)[:2]:
-        turn = Rotation.from_rotvec(MODE_STEP_RATIO * upright_rad * axis).as_matrix()
-        yield [shift_field(camera, np.zeros(3), turn) for camera in cameras]
-    raised = np.array([0.0, 0.0, MODE_STEP_RATIO * GROUND_M])
-    yield [shift_field(camera, raised, np.eye(3)) for camera in cameras]
 
 
 def estimate_tape_standard(cameras: Sequence[Camera], tape_m: float) -> float:

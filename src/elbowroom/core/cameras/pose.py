@@ -158,6 +158,17 @@ def shift_camera(camera: Camera, step: Array) -> Camera:
     )
 
 
+def compare_cameras(cameras: Sequence[Camera], best: Sequence[Camera]) -> Array:
+    """Return the change (13 v,) of cameras from the best ones in the sense of `Camera.covariance`."""
+    parts = []
+    for moved, camera in zip(cameras, best, strict=True):
+        lens = [moved.lens.focal_px, *moved.lens.centre_px, *moved.lens.distortion]
+        before = [camera.lens.focal_px, *camera.lens.centre_px, *camera.lens.distortion]
+        turn = Rotation.from_matrix(moved.rotation @ camera.rotation.T).as_rotvec()
+        parts.append(np.concatenate([np.array(lens) - before, turn, moved.translation - camera.translation]))
+    return np.concatenate(parts)
+
+
 def add_covariance(camera: Camera, lens: LensEstimate, seen: Sequence[SeenPoints]) -> Camera:
     """Return the camera with its covariance and residual."""
     missing = [project_points(camera, item.field_m) - item.pixels for item in seen]

@@ -107,6 +107,8 @@ class FieldSetUp:
     """How the cameras were found, in words for the report: board, ground marks, or both."""
     clocks: tuple[ClipClock, ...] = ()
     """Clocks of the further clips against the first's where they were found with the cameras; else empty."""
+    apart: tuple[int, ...] = ()
+    """Throws (from 0, in the order of the visit) in which a camera stood elsewhere: they are not measured."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from math import radians
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from elbowroom.core.cameras.hints import Hints, read_hints
 from elbowroom.core.cameras.pose import shift_camera
 from elbowroom.core.cameras.project import project_with_jacobian
 from elbowroom.core.cameras.triangulate import triangulate_points
-from elbowroom.core.cameras.types import Camera, FieldSetUp, LensEstimate
-from elbowroom.core.chain.adjusted import read_clocks
+from elbowroom.core.cameras.types import Camera, FieldSetUp
+from elbowroom.core.chain.adjusted import find_moved_throw, read_clocks
 from elbowroom.core.chain.fielding import (
-    Fielded,
     Moments,
+    Placing,
     build_shared,
     estimate_frame,
     place_camera,
-    turn_camera,
 )
 from elbowroom.core.chain.matching import Pair, TiedPair, tie_pair
+from elbowroom.core.chain.placing import ThrowerHints, place_set_up
 from elbowroom.core.chain.sharing import ROUGH_DISTANCE_M
 from elbowroom.core.chain.tracking import flatten_track, track_clip, view_throw
 from elbowroom.core.chain.types import ChainSetting, ClipThrows, TrackedThrow
@@ -33,33 +31,29 @@ from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.landmarks.names import JOINTS
 from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.adjust import AdjustSetting, AdjustThrow, solve_visit
-from elbowroom.core.reconstruction.field_frame import CHAIN_SPREAD, Postures, estimate_up_standard_deg
 from elbowroom.core.reconstruction.types import Array, ViewedThrow
 
-STRIDE_DEG = 4.5
-"""Standard uncertainty of the direction to the target where only the stride tells it: throwers land several centimetres
-across or open on a stride of 1.2 m (SD of the stride's direction on rendered throws 4 degrees)."""
 READ_OUT_S = (0.003, 0.003)
 """Usual time to read all rows of a phone's picture, and its standard uncertainty, where it is not known: 0 to 10 ms."""
 TO_LIFT_S = 0.3
 """A throw's window starts this long before the lift."""
 LANDED_S = 0.06
 """The lead foot is flat this long after the guess of its contact."""
-AGREEING_RATIO = 3.0
-"""Standard uncertainties up to which two scales agree (project's choice)."""
+FEWEST_JOINTS = 10
+"""Joints of the 19 that a picture has to show to count."""
+LEAST_SHOWN = 0.5
+"""Share of a throw's pictures that have to count for the throw to tell where the cameras stand."""
+FEWEST_TO_TELL = 3
+"""Throws from which the one is told in which a camera stood elsewhere."""
+LOOSE = Absent(
+    reason="The thrower's landmarks do not fix the cameras.",
+    advice="Film the whole body from two places a quarter turn apart, or mark the plate or a tape cross.",
+)
+MOVED = Absent(
+    reason="A phone stood elsewhere in one of the two throws.",
+    advice="Screen each throw as a visit of its own, or film again without touching the tripods.",
+)
 Members = tuple[TrackedThrow, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ThrowerHints:
-    """What is known besides the thrower."""
-
-    lenses: tuple[LensEstimate, ...]
-    """What is known of each clip's lens."""
-    marks: tuple[Mapping[str, tuple[float, float]], ...]
-    """Target and tape as each clip shows them, pixel by name; empty where none."""
-    tape_m: float = 0.0
-    """Length of the tape laid towards the target; 0 for none."""
 
 
 def calibrate_from_thrower(
@@ -79,10 +73,30 @@ def calibrate_from_thrower(
         return pairs
     tracked = [track_clip(clip, number, setting) for number, clip in enumerate(clips)]
     throws = [tuple(tracked[clip][place] for clip, place in pair.members) for pair in pairs]
-    throws = [members for members in throws if members[0].clip == 0 and len(members) == len(clips)]
-    if not throws:
+    whole = {
+        place: members for place, members in enumerate(throws) if members[0].clip == 0 and len(members) == len(clips)
+    }
+    if not whole:
         return Absent(reason="No throw is shown by all clips.", advice="Let all phones run through all throws.")
-    return calibrate_throws(clips, throws, setting, hints, generator)
+    shown = {place: members for place, members in whole.items() if all(is_shown(member) for member in members)}
+    if not shown:
+        return describe_unseen(whole.values(), clips)
+    return calibrate_throws(clips, shown, setting, hints, generator)
+
+
+def is_shown(member: TrackedThrow) -> bool:
+    """Whether a clip shows most of the body in most of the pictures of a throw that were looked at."""
+    return float(np.mean(np.count_nonzero(member.track.seen, axis=1) >= FEWEST_JOINTS)) >= LEAST_SHOWN
+
+
+def describe_unseen(throws: Iterable[Members], clips: Sequence[ClipThrows]) -> Absent:
+    """Return which clips do not show the thrower."""
+    lost = sorted({member.clip for members in throws for member in members if not is_shown(member)})
+    names = " and ".join(clips[clip].camera.name for clip in lost)
+    return Absent(
+        reason=f"The thrower is out of the picture of {names} for half of every throw or more.",
+        advice="Step back or aim anew until the whole throw, from the lift to the finish, stays in the picture.",
+    )
 
 
 def compare_sound(first: ClipThrows, second: ClipThrows) -> ClockOffset | Absent:
@@ -97,12 +111,13 @@ def compare_sound(first: ClipThrows, second: ClipThrows) -> ClockOffset | Absent
 
 def calibrate_throws(
     clips: Sequence[ClipThrows],
-    throws: Sequence[Members],
+    placed: Mapping[int, Members],
     setting: ChainSetting,
     hints: ThrowerHints,
     generator: np.random.Generator,
 ) -> FieldSetUp | Absent:
-    """Return the set-up from throws that all clips show: start, adjustment, field frame."""
+    """Return the set-up from throws that all clips show, by place in the visit: start, adjustment, field frame."""
+    throws = list(placed.values())
     rough = [find_rough_s(throws, number) for number in range(len(clips))]
     bones = np.array([bone.length_m for bone in setting.priors.bones])
     cameras, offsets = [clips[0].camera], [0.0]
@@ -111,14 +126,16 @@ def calibrate_throws(
         tied = tie_pair(seen, bones, generator)
         if isinstance(tied, Absent):
             return tied
-        cameras[0], camera = open_cameras(cameras[0], clips[number].camera, tied, is_first=number == 1)
+        anchors = hints.anchors[0], hints.anchors[number]
+        cameras[0], camera = open_cameras(cameras[0], clips[number].camera, tied, anchors, is_first=number == 1)
         cameras.append(camera)
         offsets.append(rough[number] + tied.shift_s)
     views = [view_members(members, cameras, offsets) for members in throws]
     frame = estimate_frame(locate_moments(views, throws, cameras), cameras, setting)
     cameras = [place_camera(camera, frame) for camera in cameras]
     views = [view_members(members, cameras, offsets) for members in throws]
-    return solve_cameras(cameras, list(zip(views, throws, strict=True)), setting, hints)
+    both = {place: (view, members) for view, (place, members) in zip(views, placed.items(), strict=True)}
+    return solve_cameras(cameras, both, setting, hints)
 
 
 def find_rough_s(throws: Sequence[Members], number: int) -> float:
@@ -133,13 +150,17 @@ def place_pair(members: Members, clips: Sequence[ClipThrows], number: int, rough
     return first, view_throw(clips[number].camera, members[number].track, rough_s, 0.0)
 
 
-def open_cameras(first: Camera, second: Camera, tied: TiedPair, *, is_first: bool) -> tuple[Camera, Camera]:
-    """Return both cameras with what the pair says: focal lengths, and the second in the first one's frame, metres."""
+def open_cameras(
+    first: Camera, second: Camera, tied: TiedPair, anchors: tuple[Camera | Absent, Camera | Absent], *, is_first: bool
+) -> tuple[Camera, Camera]:
+    """Return both cameras with what the pair says: focal lengths where no board or mark tells them, and the second in
+    the first one's frame, metres."""
     ratios, fit = tied.fit.focal_ratios, tied.fit
-    if is_first:
+    if is_first and not anchors[0]:
         first = replace(first, lens=replace(first.lens, focal_px=first.lens.focal_px * ratios[0]))
-    lens = replace(second.lens, focal_px=second.lens.focal_px * ratios[1])
-    placed = replace(second, lens=lens, rotation=fit.pose.rotation, translation=fit.base_m * fit.pose.direction)
+    if not anchors[1]:
+        second = replace(second, lens=replace(second.lens, focal_px=second.lens.focal_px * ratios[1]))
+    placed = replace(second, rotation=fit.pose.rotation, translation=fit.base_m * fit.pose.direction)
     return first, placed
 
 
@@ -178,20 +199,47 @@ def interpolate_view(view: ViewedThrow, at_s: float) -> Array:
 
 def solve_cameras(
     cameras: Sequence[Camera],
-    seen: Sequence[tuple[list[ViewedThrow], Members]],
+    seen: Mapping[int, tuple[list[ViewedThrow], Members]],
     setting: ChainSetting,
     hints: ThrowerHints,
 ) -> FieldSetUp | Absent:
-    """Return the set-up after one adjustment of all throws, the field frame taken from it."""
-    throws = [
-        AdjustThrow(views=tuple(enumerate(views)), window_s=find_window(list(zip(views, members, strict=True))))
-        for views, members in seen
-    ]
+    """Return the set-up after one adjustment of all throws, the field frame taken from it.
+
+    A throw in which a camera stood elsewhere is set apart and the rest adjusted again.
+    """
+    kept = dict(seen)
+    adjusting = build_adjusting(cameras, setting, hints)
+    while True:
+        throws = [
+            AdjustThrow(views=tuple(enumerate(views)), window_s=find_window(list(zip(views, members, strict=True))))
+            for views, members in kept.values()
+        ]
+        try:
+            adjusted = solve_visit(throws, cameras, adjusting)
+        except np.linalg.LinAlgError:
+            return LOOSE
+        moved = find_moved_throw(adjusted)
+        if moved is None:
+            break
+        if len(kept) < FEWEST_TO_TELL:
+            return MOVED
+        del kept[list(kept)[moved]]
+    moments = tuple(find_moments_s(members) for _, members in kept.values())
+    placing = Placing(moments_s=moments, setting=setting, anchor=hints.anchors[0])
+    set_up = place_set_up(build_shared(adjusted, adjusting, placing), setting, hints)
+    if isinstance(set_up, Absent):
+        return set_up
+    apart = tuple(place for place in seen if place not in kept)
+    return replace(set_up, clocks=read_clocks(adjusted, throws), apart=apart)
+
+
+def build_adjusting(cameras: Sequence[Camera], setting: ChainSetting, hints: ThrowerHints) -> AdjustSetting:
+    """Return what the adjustment needs besides what was seen."""
     rows = tuple(
         (camera.row_time_s, 1e-8) if camera.row_time_s else tuple(part / camera.lens.height_px for part in READ_OUT_S)
         for camera in cameras
     )
-    adjusting = AdjustSetting(
+    return AdjustSetting(
         lenses=hints.lenses,
         row_priors_s=rows,  # type: ignore[arg-type]
         priors=setting.priors,
@@ -199,62 +247,3 @@ def solve_cameras(
         shift_camera=shift_camera,
         throwing_right=setting.athlete.hand is ThrowingHand.RIGHT,
     )
-    try:
-        adjusted = solve_visit(throws, cameras, adjusting)
-    except np.linalg.LinAlgError:
-        return Absent(
-            reason="The thrower's landmarks do not fix the cameras.",
-            advice="Film the whole body from two places a quarter turn apart, or mark the plate or a tape cross.",
-        )
-    moments = tuple(find_moments_s(members) for _, members in seen)
-    set_up = place_set_up(build_shared(adjusted, adjusting, moments, setting), setting, hints)
-    return replace(set_up, clocks=read_clocks(adjusted, throws)) if isinstance(set_up, FieldSetUp) else set_up
-
-
-def place_set_up(fielded: Fielded, setting: ChainSetting, hints: ThrowerHints) -> FieldSetUp | Absent:
-    """Return the set-up in the field frame: direction and scale by the marks where there are any.
-
-    `Absent` where the tape and the athlete's height contradict one another.
-    """
-    upright = radians(estimate_up_standard_deg(fielded.postures))
-    found = read_hints(fielded.cameras, hints.marks, setting.target_m[0], hints.tape_m, upright)
-    known = np.array([CHAIN_SPREAD, found.scale_standard])
-    refusal = refuse_scale(found)
-    if isinstance(refusal, Absent):
-        return refusal
-    weights = known**-2 / np.sum(known**-2)
-    scale = float(weights @ np.array([1.0, found.scale_factor]))
-    directions = np.array([STRIDE_DEG, found.turn_standard_deg]) ** -2.0
-    turn = float(found.turn_deg * directions[1] / directions.sum())
-    cameras = [turn_camera(camera, turn, scale) for camera in fielded.cameras]
-    return FieldSetUp(
-        cameras=tuple(cameras),
-        scale_standard=float(np.sum(known**-2) ** -0.5),
-        target_standard_rad=radians(float(directions.sum() ** -0.5)),
-        upright_standard_rad=upright,
-        how=describe_how(found, len(cameras)),
-    )
-
-
-def refuse_scale(found: Hints) -> Absent | None:
-    """Return why height and tape cannot both be right, None where they can or where no tape was laid."""
-    apart = found.scale_factor - 1.0
-    if not np.isfinite(found.scale_standard) or abs(apart) < AGREEING_RATIO * np.hypot(
-        CHAIN_SPREAD, found.scale_standard
-    ):
-        return None
-    return Absent(
-        reason=f"By the tape everything is {100 * abs(apart):.0f} % {'larger' if apart > 0 else 'smaller'} than by the "
-        "athlete's height, more than both can err.",
-        advice="Measure height and tape again, and check the marked ends of the tape.",
-    )
-
-
-def describe_how(found: Hints, count: int) -> str:
-    """Return in words what the cameras were found from."""
-    scale = "a tape" if np.isfinite(found.scale_standard) else "the athlete's height"
-    target = "a mark" if np.isfinite(found.turn_standard_deg) else "the stride alone: mark the target to know it better"
-    return f"the thrower, seen by {count} cameras; scale from {scale}, direction to the target from {target}"
-
-
-__all__ = ["Postures", "ThrowerHints", "calibrate_from_thrower"]

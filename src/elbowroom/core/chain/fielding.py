@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import cos, radians, sin, sqrt
+from math import sqrt
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
-from elbowroom.core.cameras.frames import shift_field
-from elbowroom.core.cameras.types import CAMERA_PARAMETERS, LENS_PARAMETERS, Camera
+from elbowroom.core.cameras.pose import compare_cameras
+from elbowroom.core.cameras.types import CAMERA_PARAMETERS, Camera
 from elbowroom.core.chain.types import ChainSetting
 from elbowroom.core.findings.report import ThrowingHand
 from elbowroom.core.geometry.splines import evaluate_curves
 from elbowroom.core.landmarks.names import JOINTS
 from elbowroom.core.measures.types import ThrowKind
+from elbowroom.core.quantities.types import Absent
 from elbowroom.core.reconstruction.adjust import Adjusted, AdjustSetting, AdjustState, shift_border
 from elbowroom.core.reconstruction.field_frame import FieldFrame, Postures, find_field_frame
 from elbowroom.core.reconstruction.types import Array
@@ -37,6 +37,18 @@ class Moments:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Placing:
+    """What the field frame is taken from besides the adjustment."""
+
+    moments_s: tuple[tuple[float, float], ...]
+    """Lift and planted foot of every throw on the visit clock."""
+    setting: ChainSetting
+    """Who throws, and what else the chain takes in."""
+    anchor: Camera | Absent
+    """The first camera in the field frame where board or marks tell it; the frame is then taken from it."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Fielded:
     """Cameras in the field frame that the thrower gives."""
 
@@ -44,6 +56,8 @@ class Fielded:
     """The cameras, with the errors that they share."""
     postures: Postures
     """The postures that the frame was taken from, in the frame of the adjustment."""
+    before: Camera
+    """The first camera in the frame of the adjustment."""
 
 
 def build_postures(moments: Moments, cameras: Sequence[Camera], setting: ChainSetting) -> Postures:
@@ -69,74 +83,55 @@ def place_camera(camera: Camera, frame: FieldFrame) -> Camera:
     return replace(camera, rotation=camera.rotation @ frame.turn.T, translation=translation)
 
 
-def turn_camera(camera: Camera, turn_deg: float, scale_ratio: float) -> Camera:
-    """Return a camera in the frame whose x is `turn_deg` counterclockwise of the present one, lengths scaled."""
-    cosine, sine = cos(radians(turn_deg)), sin(radians(turn_deg))
-    turned = shift_field(camera, np.zeros(3), np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]]))
-    stretch = np.ones(CAMERA_PARAMETERS)
-    stretch[LENS_PARAMETERS + 3 :] = scale_ratio
-    return replace(
-        turned,
-        translation=turned.translation * scale_ratio,
-        covariance=turned.covariance * np.outer(stretch, stretch),
-        shared=turned.shared * stretch[:, None],
-    )
-
-
-def build_shared(
-    adjusted: Adjusted, adjusting: AdjustSetting, moments_s: Sequence[tuple[float, float]], setting: ChainSetting
-) -> Fielded:
+def build_shared(adjusted: Adjusted, adjusting: AdjustSetting, placing: Placing) -> Fielded:
     """Return the cameras in the field frame with the errors that they share.
 
     Each independent error of the adjustment moves cameras and curves, hence the frame that is taken from them; what is
     left in the field frame is the camera error that counts, and scale, vertical and direction are budgeted apart. The
     same throws are measured with these cameras again: the errors are widened for that, by root k / (k - 1) of k throws.
     """
-    postures, best = place_state(adjusted, adjusted.state, moments_s, setting, None)
+    postures, best = place_state(adjusted, adjusted.state, placing, None)
     columns = []
     for mode in adjusted.modes.T:
         change = MODE_STEP_RATIO * mode
         moved = shift_border(adjusted.state, change, adjusting)
-        _, cameras = place_state(adjusted, moved, moments_s, setting, change)
+        _, cameras = place_state(adjusted, moved, placing, change)
         columns.append(compare_cameras(cameras, best) / MODE_STEP_RATIO)
-    again = max(len(moments_s), 2)
+    again = max(len(placing.moments_s), 2)
     shared = combine_modes(np.array(columns).T) * sqrt(again / (again - 1))
     blocks = shared.reshape(len(best), CAMERA_PARAMETERS, -1)
     widened = tuple(
         replace(camera, shared=block, covariance=block @ block.T) for camera, block in zip(best, blocks, strict=True)
     )
-    return Fielded(cameras=widened, postures=postures)
+    return Fielded(cameras=widened, postures=postures, before=adjusted.state.cameras[0])
 
 
 def place_state(
-    adjusted: Adjusted,
-    state: AdjustState,
-    moments_s: Sequence[tuple[float, float]],
-    setting: ChainSetting,
-    change: Array | None,
+    adjusted: Adjusted, state: AdjustState, placing: Placing, change: Array | None
 ) -> tuple[Postures, list[Camera]]:
     """Return postures and cameras in the field frame of a state whose border was changed by `change`."""
     found: tuple[list[Array], list[Array]] = ([], [])
-    for grid, curve, carried, times in zip(adjusted.grids, state.curves, adjusted.carried, moments_s, strict=True):
+    for grid, curve, carried, times in zip(
+        adjusted.grids, state.curves, adjusted.carried, placing.moments_s, strict=True
+    ):
         points = curve if change is None else curve - carried @ change
         at = evaluate_curves(grid.knots_s, points.reshape(1, -1, JOINTS, 3), np.array(times))[0]
         found[0].append(at[0])
         found[1].append(at[1])
     moments = Moments(lift=np.array(found[0]), contact=np.array(found[1]))
-    postures = build_postures(moments, state.cameras, setting)
+    postures = build_postures(moments, state.cameras, placing.setting)
     frame = find_field_frame(postures)
+    if isinstance(placing.anchor, Camera):
+        frame = anchor_frame(frame.scale_factor, state.cameras[0], placing.anchor)
     return postures, [place_camera(camera, frame) for camera in state.cameras]
 
 
-def compare_cameras(cameras: Sequence[Camera], best: Sequence[Camera]) -> Array:
-    """Return the change (13 v,) of cameras from the best ones in the sense of `Camera.covariance`."""
-    parts = []
-    for moved, camera in zip(cameras, best, strict=True):
-        lens = [moved.lens.focal_px, *moved.lens.centre_px, *moved.lens.distortion]
-        before = [camera.lens.focal_px, *camera.lens.centre_px, *camera.lens.distortion]
-        turn = Rotation.from_matrix(moved.rotation @ camera.rotation.T).as_rotvec()
-        parts.append(np.concatenate([np.array(lens) - before, turn, moved.translation - camera.translation]))
-    return np.concatenate(parts)
+def anchor_frame(scale_factor: float, camera: Camera, known: Camera) -> FieldFrame:
+    """Return the frame in which `camera`, lengths scaled, stands where it is known to stand."""
+    shift = known.translation / scale_factor - camera.translation
+    return FieldFrame(
+        turn=known.rotation.T @ camera.rotation, origin=camera.rotation.T @ shift, scale_factor=scale_factor
+    )
 
 
 def combine_modes(modes: Array) -> Array:

@@ -47,6 +47,10 @@ Report = Callable[[int, int], None]
 Paired = tuple[TrackedThrow, ...]
 Placed = tuple[ViewedThrow, TrackedThrow]
 What = tuple[FieldSetUp, ChainSetting, np.random.Generator]
+MOVED = Absent(
+    reason="A phone stood elsewhere in this throw than in the others.",
+    advice="Screen this throw as a visit of its own, or film again without touching the tripods.",
+)
 
 
 NO_CLOCK = Absent(
@@ -93,9 +97,12 @@ def measure_visit(
         for number, sound in enumerate(sounds, start=1)
     ]
     paired = [repair_throw_sides(members, clips, clocks, setting) for members in paired]
-    results = []
+    results: list[MeasuredThrow | FailedThrow] = []
     for number, (members, own) in enumerate(zip(paired, generator.spawn(len(paired)), strict=True), start=1):
-        results.append(measure_paired(number, members, clips, clocks, (set_up, setting, own)))
+        if number - 1 in set_up.apart:
+            results.append(FailedThrow(number=number, absent=MOVED))
+        else:
+            results.append(measure_paired(number, members, clips, clocks, (set_up, setting, own)))
         report(number, len(paired))
     return MeasuredVisit(
         throws=tuple(result for result in results if isinstance(result, MeasuredThrow)),

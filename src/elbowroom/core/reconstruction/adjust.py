@@ -122,6 +122,8 @@ class Adjusted:
     """(p, p) change of the border for one standard deviation of each of its independent errors, in units."""
     carried: tuple[Array, ...]
     """(57 m, p) of every throw: the curves move by minus this times a change of the border."""
+    own: tuple[tuple[Array, Array], ...]
+    """What every throw by itself says of the border at the optimum: information (p, p) and right-hand side (p,)."""
     steps: int
     """Steps that were taken."""
 
@@ -145,7 +147,14 @@ def solve_visit(throws: Sequence[AdjustThrow], cameras: Sequence[Camera], settin
             break
     lower = cholesky(border, lower=True)
     modes = solve_triangular(lower, np.eye(len(lower)), lower=True, trans="T")
-    return Adjusted(state=state, grids=grids, modes=modes, carried=tuple(part.carried for part in parts), steps=step)
+    return Adjusted(
+        state=state,
+        grids=grids,
+        modes=modes,
+        carried=tuple(part.carried for part in parts),
+        own=tuple((part.border, part.rest) for part in parts),
+        steps=step,
+    )
 
 
 def look_around(
