@@ -50,7 +50,7 @@ class Scene:
     @property
     def modes(self) -> int:
         """Number of errors that the cameras share."""
-        return self.cameras[0].shared.shape[1]
+        return int(self.cameras[0].shared.shape[1])
 
 
 def observe_marks(cameras: Sequence[Camera], marks: Seen, expected: Expected) -> Observed:
