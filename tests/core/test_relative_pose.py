@@ -17,7 +17,7 @@ from scipy.spatial.transform import Rotation
 from elbowroom.core.cameras.bony import build_essential
 from elbowroom.core.cameras.hints import TAPE_LAID_DEG, Expected, Observed, estimate_tape_standard, measure_marks
 from elbowroom.core.cameras.lens import assume_phone_lens
-from elbowroom.core.cameras.observing import observe_marks
+from elbowroom.core.cameras.observing import combine_marks
 from elbowroom.core.cameras.pose import build_blank_camera
 from elbowroom.core.cameras.project import project_points
 from elbowroom.core.cameras.relative import Matches, RelativePose, estimate_relative_pose
@@ -153,7 +153,7 @@ def test_tape_tells_scale_and_direction_where_little_else_does() -> None:
     cameras, angle = make_cameras(), np.radians(5.0)
     ahead = np.array([np.cos(angle), np.sin(angle), 0.0])
     marks = [read_marks(camera, tape_start=0.1 * ahead, tape_end=2.1 * ahead) for camera in cameras]
-    found = observe_marks(cameras, marks, expect(tape_m=2.2))
+    found = combine_marks(cameras, marks, expect(tape_m=2.2))
     direction, length = measure_tape(found, marks)
     assert direction == pytest.approx(0.0, abs=0.01)
     assert length == pytest.approx(2.2, abs=0.001)
@@ -167,7 +167,7 @@ def test_tape_and_height_share_by_their_uncertainty() -> None:
     ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
     marks = [read_marks(camera, **ends) for camera in cameras]
     own = estimate_tape_standard(cameras, 2.06)
-    found = observe_marks(cameras, marks, expect(tape_m=2.06, scale_standard=own))
+    found = combine_marks(cameras, marks, expect(tape_m=2.06, scale_standard=own))
     assert measure_tape(found, marks)[1] == pytest.approx(2.0 * np.sqrt(1.03), abs=0.001)
     assert found.scale_standard == pytest.approx(own / np.sqrt(2.0), rel=1e-3)
 
@@ -182,7 +182,7 @@ def test_errors_that_cameras_share_are_told_by_the_tape() -> None:
     stretch = cameras[0].shared
     ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
     marks = [read_marks(camera, **ends) for camera in cameras]
-    found = observe_marks(cameras, marks, expect(tape_m=2.0, scale_standard=0.015))
+    found = combine_marks(cameras, marks, expect(tape_m=2.0, scale_standard=0.015))
     left = found.cameras[0].shared
     assert np.linalg.norm(left[10:]) < 0.4 * np.linalg.norm(stretch[10:, 0])
     assert np.linalg.norm(left[0]) > 0.8
@@ -199,7 +199,7 @@ def test_target_in_one_view_tells_direction() -> None:
     cameras, angle = make_cameras(), np.radians(-3.0)
     target = np.array([14.0 * np.cos(angle), 14.0 * np.sin(angle), 0.7])
     marks = [{}, read_marks(cameras[1], target=target)]
-    found = observe_marks(cameras, marks, expect(distance_m=14.0, scale_standard=0.015))
+    found = combine_marks(cameras, marks, expect(distance_m=14.0, scale_standard=0.015))
     assert measure_marks(found.cameras, marks, 14.0)[0] == pytest.approx(0.0, abs=0.01)
     assert found.scale_standard == pytest.approx(0.015, rel=1e-3)
     assert not found.has_tape
@@ -207,7 +207,7 @@ def test_target_in_one_view_tells_direction() -> None:
 
 def test_no_mark_changes_nothing() -> None:
     cameras = make_cameras()
-    found = observe_marks(cameras, [{}, {}], expect(tape_m=2.0, scale_standard=0.015))
+    found = combine_marks(cameras, [{}, {}], expect(tape_m=2.0, scale_standard=0.015))
     assert found.cameras[1].translation == pytest.approx(cameras[1].translation)
     assert (found.scale_standard, found.turn_standard_deg) == pytest.approx((0.015, 60.0))
     assert not found.has_direction
@@ -218,8 +218,8 @@ def test_wrong_height_is_refused(factor: float, words: str) -> None:
     cameras = make_cameras()
     ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
     marks = [read_marks(camera, **ends) for camera in cameras]
-    found = observe_marks(cameras, marks, expect(tape_m=factor * 2.0, scale_standard=0.015))
-    assert abs(found.tape_misfit) > AGREEING_RATIO
+    found = combine_marks(cameras, marks, expect(tape_m=factor * 2.0, scale_standard=0.015))
+    assert abs(found.tape_misfit_ratio) > AGREEING_RATIO
     assert words in refuse_scale(found.tape_ratio, "the tape").reason
 
 
@@ -227,5 +227,5 @@ def test_agreeing_tape_is_not_refused() -> None:
     cameras = make_cameras()
     ends = {"tape_start": np.zeros(3), "tape_end": np.array([2.0, 0.0, 0.0])}
     marks = [read_marks(camera, **ends) for camera in cameras]
-    found = observe_marks(cameras, marks, expect(tape_m=2.05, scale_standard=0.015))
-    assert abs(found.tape_misfit) < AGREEING_RATIO
+    found = combine_marks(cameras, marks, expect(tape_m=2.05, scale_standard=0.015))
+    assert abs(found.tape_misfit_ratio) < AGREEING_RATIO

@@ -73,11 +73,11 @@ def find_from_thrower(visit: ThrowerVisit, generator: np.random.Generator) -> Fi
     """
     order = order_clips(visit)
     hints, anchors = build_hints(visit, order), list_anchors(visit)
-    clips = [use_lens(visit.clips[number], anchors[number]) for number in order]
+    clips = [replace_lens(visit.clips[number], anchors[number]) for number in order]
     found = calibrate_from_thrower(clips, visit.setting, hints, generator)
     if isinstance(found, Absent):
         raise SetUpError(f"{found.reason} {found.advice}".strip())
-    set_up = restore_order(found, order)
+    set_up = reorder_clips(found, order)
     flaws = check_set_up(set_up.cameras, np.zeros(3), visit.plan.athlete.height_m)
     fatal = [flaw for flaw in flaws if flaw.is_fatal and flaw.kind not in POSE_FLAWS]
     if fatal:
@@ -98,7 +98,7 @@ def order_clips(visit: ThrowerVisit) -> list[int]:
     return sorted(range(len(visit.clips)), key=lambda number: not list_anchors(visit)[number])
 
 
-def use_lens(clip: ClipThrows, anchor: Camera | Absent) -> ClipThrows:
+def replace_lens(clip: ClipThrows, anchor: Camera | Absent) -> ClipThrows:
     """Return the clip with the lens of its known camera, if it has one."""
     return replace(clip, camera=replace(clip.camera, lens=anchor.lens)) if isinstance(anchor, Camera) else clip
 
@@ -123,7 +123,7 @@ def estimate_lens(lens: Lens, anchor: Camera | Absent) -> LensEstimate:
     return LensEstimate(lens=anchor.lens, covariance=own, residual_px=anchor.residual_px, pictures=1)
 
 
-def restore_order(found: FieldSetUp, order: Sequence[int]) -> FieldSetUp:
+def reorder_clips(found: FieldSetUp, order: Sequence[int]) -> FieldSetUp:
     """Return the set-up with cameras and clocks in the order of the visit, clocks against its first clip."""
     places = [list(order).index(number) for number in range(len(order))]
     still = ClipClock(offset_s=0.0, standard_s=0.0, epoch_s=0.0, drift_ratio=0.0, drift_standard_ratio=0.0)

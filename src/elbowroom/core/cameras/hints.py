@@ -61,7 +61,7 @@ class Observed:
     """Whether a target or a tape told the direction."""
     tape_ratio: float
     """Length of the tape by its marking over the length by what was known before; 1 where there is none."""
-    tape_misfit: float
+    tape_misfit_ratio: float
     """How far that is from 1 in standard uncertainties of both; 0 where there is none."""
 
 

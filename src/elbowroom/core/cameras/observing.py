@@ -53,7 +53,7 @@ class Scene:
         return int(self.cameras[0].shared.shape[1])
 
 
-def observe_marks(cameras: Sequence[Camera], marks: Seen, expected: Expected) -> Observed:
+def combine_marks(cameras: Sequence[Camera], marks: Seen, expected: Expected) -> Observed:
     """Return the cameras after target and tape entered; the ground is at height zero, the pivot foot at the origin.
 
     Where no mark is seen nothing moves. What the marks tell of the frame given the shared errors is told apart from
@@ -86,11 +86,11 @@ def apply_state(scene: Scene, state: Array) -> list[Camera]:
     for camera in scene.cameras:
         moved = shift_camera(camera, camera.shared @ state[: scene.modes])
         moved = shift_field(moved, np.array([0.0, 0.0, raised]), rotation.as_matrix())
-        placed.append(stretch_camera(moved, float(np.exp(scale))))
+        placed.append(scale_camera(moved, float(np.exp(scale))))
     return placed
 
 
-def stretch_camera(camera: Camera, ratio: float) -> Camera:
+def scale_camera(camera: Camera, ratio: float) -> Camera:
     """Return the camera in a field whose lengths are `ratio` times as long."""
     stretch = np.ones(CAMERA_PARAMETERS)
     stretch[LENS_PARAMETERS + 3 :] = ratio
@@ -146,7 +146,7 @@ def build_observed(scene: Scene, state: Array, covariance: Array, tape: tuple[fl
     alone = covariance[modes:, modes:] - following @ covariance[:modes, modes:]
     left = np.sqrt(np.maximum(np.diag(alone), 0.0)) * list_frame_units(scene.expected)
     columns = [np.concatenate([column, following @ column]) for column in root.T]
-    shared = differ_cameras(lambda change: apply_state(scene, state + change), columns, cameras)
+    shared = differentiate_cameras(lambda change: apply_state(scene, state + change), columns, cameras)
     directions = np.isfinite(measure_scene(scene, cameras))
     return Observed(
         cameras=tuple(
@@ -159,7 +159,7 @@ def build_observed(scene: Scene, state: Array, covariance: Array, tape: tuple[fl
         has_tape=bool(directions[2]),
         has_direction=bool(directions[:2].any()),
         tape_ratio=tape[0],
-        tape_misfit=tape[1],
+        tape_misfit_ratio=tape[1],
     )
 
 
@@ -170,7 +170,7 @@ def find_root(covariance: Array) -> Array:
     return root
 
 
-def differ_cameras(
+def differentiate_cameras(
     move: Callable[[Array], list[Camera]], columns: Sequence[Array], best: Sequence[Camera]
 ) -> list[Array]:
     """Return the change (13, q) of every camera for each of q changes of the state."""

@@ -48,12 +48,12 @@ def find_moved_throw(adjusted: Adjusted) -> int | None:
     if len(adjusted.own) < 2:
         return None
     clips = range(1, len(adjusted.state.cameras))
-    apart = [max(measure_apart(adjusted, throw, clip) for clip in clips) for throw in range(len(adjusted.own))]
+    apart = [max(measure_apart_squares(adjusted, throw, clip) for clip in clips) for throw in range(len(adjusted.own))]
     furthest = int(np.argmax(apart))
     return furthest if apart[furthest] > MOVED_SQUARES else None
 
 
-def measure_apart(adjusted: Adjusted, throw: int, clip: int) -> float:
+def measure_apart_squares(adjusted: Adjusted, throw: int, clip: int) -> float:
     """Return the squared distance of a clip's pose by one throw from that by all others, in standard uncertainties.
 
     Each throw's own pose is one Gauss-Newton step from the common optimum, all else held.

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from elbowroom.core.cameras.frames import shift_field
-from elbowroom.core.cameras.observing import stretch_camera
+from elbowroom.core.cameras.observing import scale_camera
 from elbowroom.core.cameras.types import CAMERA_PARAMETERS, LENS_PARAMETERS, Camera, FieldSetUp
 from elbowroom.core.chain.fielding import Fielded
 from elbowroom.core.quantities.types import Absent
@@ -49,8 +49,8 @@ def place_anchored(fielded: Fielded, anchors: Sequence[Camera | Absent], ground:
         return refuse_height(odd[0])
     weights = np.array([item.standard**-2 for item in (height, *others)])
     ratio = float(weights @ np.array([item.ratio for item in (height, *others)]) / weights.sum())
-    placed = [stretch_about(camera, fielded.cameras[0].place, ratio) for camera in fielded.cameras]
-    cameras = keep_known(placed, anchors)
+    placed = [scale_about(camera, fielded.cameras[0].place, ratio) for camera in fielded.cameras]
+    cameras = replace_known(placed, anchors)
     known = sum(isinstance(anchor, Camera) for anchor in anchors)
     return replace(
         ground,
@@ -92,13 +92,13 @@ BASE_RATIO = 0.02
 """How well the thrower alone tells the distance between two cameras, beside the height; chosen by this project."""
 
 
-def stretch_about(camera: Camera, middle_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]], ratio: float) -> Camera:
+def scale_about(camera: Camera, middle_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]], ratio: float) -> Camera:
     """Return the camera after all lengths from `middle_m` (3,) grew by `ratio`."""
-    moved = stretch_camera(shift_field(camera, middle_m, np.eye(3)), ratio)
+    moved = scale_camera(shift_field(camera, middle_m, np.eye(3)), ratio)
     return shift_field(moved, -middle_m, np.eye(3))
 
 
-def keep_known(cameras: Sequence[Camera], anchors: Sequence[Camera | Absent]) -> list[Camera]:
+def replace_known(cameras: Sequence[Camera], anchors: Sequence[Camera | Absent]) -> list[Camera]:
     """Return the cameras with the known ones as they are known, where several are.
 
     Errors that all share are then told camera by camera: what the known ones err is not shared.

@@ -122,11 +122,11 @@ def place_state(
     postures = build_postures(moments, state.cameras, placing.setting)
     frame = find_field_frame(postures)
     if isinstance(placing.anchor, Camera):
-        frame = anchor_frame(frame.scale_factor, state.cameras[0], placing.anchor)
+        frame = tie_frame(frame.scale_factor, state.cameras[0], placing.anchor)
     return postures, [place_camera(camera, frame) for camera in state.cameras]
 
 
-def anchor_frame(scale_factor: float, camera: Camera, known: Camera) -> FieldFrame:
+def tie_frame(scale_factor: float, camera: Camera, known: Camera) -> FieldFrame:
     """Return the frame in which `camera`, lengths scaled, stands where it is known to stand."""
     shift = known.translation / scale_factor - camera.translation
     return FieldFrame(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from math import radians
 
 from elbowroom.core.cameras.hints import Expected, Observed
-from elbowroom.core.cameras.observing import observe_marks
+from elbowroom.core.cameras.observing import combine_marks
 from elbowroom.core.cameras.types import Camera, FieldSetUp, LensEstimate
 from elbowroom.core.chain.anchoring import AGREEING_RATIO, place_anchored
 from elbowroom.core.chain.fielding import Fielded
@@ -50,8 +50,8 @@ def place_set_up(fielded: Fielded, setting: ChainSetting, hints: ThrowerHints) -
         scale_standard=CHAIN_SPREAD,
         upright_rad=radians(estimate_up_standard_deg(fielded.postures)),
     )
-    found = observe_marks(fielded.cameras, hints.marks, expected)
-    if abs(found.tape_misfit) > AGREEING_RATIO:
+    found = combine_marks(fielded.cameras, hints.marks, expected)
+    if abs(found.tape_misfit_ratio) > AGREEING_RATIO:
         return refuse_scale(found.tape_ratio, "the tape")
     return FieldSetUp(
         cameras=found.cameras,
