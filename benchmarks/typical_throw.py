@@ -32,6 +32,7 @@ def main() -> None:
     times = np.concatenate(
         [np.arange(start, fast[0], SLOW_S), np.arange(*fast, FAST_S), np.arange(fast[1], end + SLOW_S, SLOW_S)]
     )
+    times = times[np.diff(times, prepend=-1.0) > FAST_S / 2]
     names = [str(name) for name in truth.arrays["joint_names"]]
     order = [names.index(joint.name.lower()) for joint in Joint]
     path = CubicSpline(truth.arrays["joint_times_0"], truth.arrays["joints_0"][:, order])
