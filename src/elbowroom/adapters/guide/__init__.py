@@ -1,0 +1,1 @@
+"""The filming guide on one page."""
