@@ -11,17 +11,17 @@ from elbowroom.adapters.results.folders import write_whole_file
 from elbowroom.adapters.tables.bones import read_bone_shares
 from elbowroom.adapters.tables.typical import read_typical_throw
 from elbowroom.bootstrap import find_landmark_tables
-from elbowroom.service.filming import FilmingTools, plan_filming
+from elbowroom.service.filming import FilmingTools, describe_filming
 from elbowroom.service.filming_types import FilmingAdvice, FilmingRequest
 
 
-def advise_filming(request: FilmingRequest) -> FilmingAdvice:
+def predict_filming(request: FilmingRequest) -> FilmingAdvice:
     """Return what planned phones will measure and what would do better; raises `SetUpError` for impossible places."""
     tools = FilmingTools(
         typical=read_typical_throw(), landmark_tables=find_landmark_tables(), bone_shares=read_bone_shares()
     )
     with threadpool_limits(limits=1):
-        return plan_filming(request, tools)
+        return describe_filming(request, tools)
 
 
 def write_guide(advice: FilmingAdvice, path: Path, paper: str, *, may_replace: bool) -> None:

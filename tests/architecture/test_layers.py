@@ -17,6 +17,7 @@ from tests.architecture.sources import PACKAGE, Source, parse_source, read_sourc
 WIRING = (
     "bootstrap",
     "bootstrap_exchange",
+    "bootstrap_filming",
     "bootstrap_pages",
     "bootstrap_papers",
     "bootstrap_plan",
@@ -34,6 +35,7 @@ LAYERS = (
     ("adapters", ("errors", "core", "service types", "adapters")),
     ("bootstrap", ("errors", "settings", "core", "service", "adapters")),
     ("bootstrap_exchange", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
+    ("bootstrap_filming", ("errors", "core", "service", "adapters", "bootstrap")),
     ("bootstrap_papers", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_papers")),
     ("bootstrap_pages", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
     ("bootstrap_plan", ("errors", "settings", "core", "service", "adapters")),

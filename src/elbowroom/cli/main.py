@@ -17,6 +17,7 @@ from elbowroom.cli.export import write_exported
 from elbowroom.cli.faceless import write_faceless
 from elbowroom.cli.judge import judge_capture
 from elbowroom.cli.open import open_pages
+from elbowroom.cli.places import predict_places
 from elbowroom.cli.record.group import list_record_commands
 from elbowroom.cli.running import run_commands
 from elbowroom.cli.schema import show_schema
@@ -46,6 +47,7 @@ for command in (
     write_exported,
     write_faceless,
     print_board,
+    predict_places,
     prepare_weights,
     write_tolerances,
     show_drills,

@@ -12,7 +12,7 @@ TWO_PHONES = ((0.5, -5.0, 1.3), (-5.0, 0.3, 1.4))
 
 @click.command(
     "places",
-    epilog="Example:  elbowroom places --height-cm 160 --phone 0.5 -5 1.3 --phone -5 0.3 1.4 --known tape --guide guide.pdf",
+    epilog="Example:  elbowroom places --height-cm 160 --phone 0.5 -5 1.3 --phone -5 0.3 1.4 --guide guide.pdf",
 )
 @click.option("--height-cm", type=click.FloatRange(90, 240), required=True, help="Standing height of the athlete.")
 @click.option("--hand", type=click.Choice(["right", "left"]), default="right", show_default=True, help="Throwing hand.")
@@ -22,8 +22,8 @@ TWO_PHONES = ((0.5, -5.0, 1.3), (-5.0, 0.3, 1.4))
     type=(float, float, float),
     multiple=True,
     metavar="AHEAD LEFT UP",
-    help="Place of a phone from the pivot foot in metres: ahead towards the target (behind is negative), to the left of "
-    "the line to the target (right is negative), and up. One for each phone; without any: open side and behind.",
+    help="Place of a phone from the pivot foot in metres: ahead towards the target (behind is negative), to the left "
+    "of the line to the target (right is negative), and up. One for each phone; without any: open side and behind.",
 )
 @click.option(
     "--known",
@@ -38,7 +38,7 @@ TWO_PHONES = ((0.5, -5.0, 1.3), (-5.0, 0.3, 1.4))
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper of the guide."
 )
 @click.option("--replace", is_flag=True, help="Replace a guide of that name.")
-def plan_places(
+def predict_places(
     height_cm: float,
     hand: str,
     phones: tuple[tuple[float, float, float], ...],
@@ -56,7 +56,7 @@ def plan_places(
 
     sides = 1.0 if hand == "right" else -1.0
     places = phones or tuple((x, sides * y, z) for x, y, z in TWO_PHONES)
-    advice = bootstrap_filming.advise_filming(build_request(height_cm / 100.0, hand, places, known, tape_m))
+    advice = bootstrap_filming.predict_filming(build_request(height_cm / 100.0, hand, places, known, tape_m))
     for line in describe_advice_lines(advice):
         click.echo(line)
     if isinstance(printed["guide"], Path):

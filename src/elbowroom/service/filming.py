@@ -27,7 +27,7 @@ TURNS_DEG = (-50.0, -25.0, 25.0, 50.0)
 """How far round the thrower each phone is tried."""
 LEAST_GAIN = 0.12
 """Gain (1 less the ratio of the mean spreads) from which a move is worth telling; chosen by this project."""
-DRAWS, SEED = 60, 20
+DRAWS, SEED = 200, 20
 """Draws of one prediction, and their seed."""
 TARGET_DISTANCE_M = 14.0
 """About where the ball arrives; only a mark at the target would need it better."""
@@ -43,7 +43,7 @@ STEPS = (
 )
 LAYING = {
     Known.BOARD: "Film the printed board with each phone from where it stands, as the page on the visit file says.",
-    Known.TAPE: "Lay a tape of {tape:.2g} m from the pivot foot straight towards the target, both ends in both pictures.",
+    Known.TAPE: "Lay a tape of {tape:.2g} m from the pivot foot towards the target, both ends in both pictures.",
     Known.NOTHING: "Measure the athlete's standing height without shoes: all lengths hang on it.",
 }
 
@@ -60,7 +60,7 @@ class FilmingTools:
     """Usual bone lengths."""
 
 
-def plan_filming(request: FilmingRequest, tools: FilmingTools) -> FilmingAdvice:
+def describe_filming(request: FilmingRequest, tools: FilmingTools) -> FilmingAdvice:
     """Return what the planned phones will measure and what would do better."""
     plan, setting = mirror_plan(request), build_filming_setting(request, tools)
     found = predict(plan, setting, tools)
@@ -68,7 +68,7 @@ def plan_filming(request: FilmingRequest, tools: FilmingTools) -> FilmingAdvice:
     refusal = f"{found.reason} {found.advice}".strip() if isinstance(found, Absent) else ""
     return FilmingAdvice(
         request=request,
-        measures=() if isinstance(found, Absent) else tuple(expect_measure(key, found[key]) for key in HEADLINES),
+        measures=() if isinstance(found, Absent) else tuple(phrase_measure(key, found[key]) for key in HEADLINES),
         refusal=refusal,
         moves=() if isinstance(found, Absent) else tuple(list_moves(request, plan, found, (setting, tools))),
         steps=(*STEPS[:2], laid, *STEPS[2:]),
@@ -99,7 +99,7 @@ def predict(plan: FilmingPlan, setting: ChainSetting, tools: FilmingTools) -> Ma
     return predict_measures(plan, tools.typical, setting, np.random.default_rng(SEED))
 
 
-def expect_measure(key: str, expected: Obtained) -> ExpectedMeasure:
+def phrase_measure(key: str, expected: Obtained) -> ExpectedMeasure:
     """Return a headline measure in words."""
     words = get_rule(key).definition.words
     if isinstance(expected, Absent):
@@ -125,8 +125,8 @@ def list_moves(
     """Return what would do better: something laid out, or a phone moved, tried as with a board for speed."""
     lines = compare_laying(plan, found, with_what)
     known = replace(plan, known=Known.BOARD)
-    base = score_measures(predict(known, *with_what))
-    tried = [(score_measures(predict(moved, *with_what)), number, moved) for number, moved in list_turned(known)]
+    base = average_spreads_ratio(predict(known, *with_what))
+    tried = [(average_spreads_ratio(predict(moved, *with_what)), number, moved) for number, moved in list_turned(known)]
     best = min(tried, key=lambda item: item[0], default=None)
     if best is not None and best[0] < (1.0 - LEAST_GAIN) * base:
         gain = 100 * (1.0 - best[0] / base)
@@ -155,7 +155,7 @@ def compare_laying(
     return [f"{laid}: {'; '.join(better)}."] if better else []
 
 
-def score_measures(found: Mapping[str, Obtained] | Absent) -> float:
+def average_spreads_ratio(found: Mapping[str, Obtained] | Absent) -> float:
     """Return one number for how wide the headline measures are, smaller is better; infinite where one is missing."""
     if isinstance(found, Absent):
         return float("inf")

@@ -76,14 +76,14 @@ def describe_ground(places_m: tuple[tuple[float, float, float], ...]) -> dict[st
         "line": (*thrower, max(end[0] - thrower[0], 20.0)),
         "target": (thrower[0] + max(end[0] - thrower[0], 20.0) - 20.0, thrower[1] - 5.0),
         "phones": [
-            {"number": number, "at": (at := place(x, y)), "sight": shorten_sight(at, thrower)}
+            {"number": number, "at": (at := place(x, y)), "sight": scale_sight(at, thrower)}
             for number, (x, y, _) in enumerate(places_m, start=1)
         ],
         "words": f"Seen from above; 10 mm on the sheet are {10.0 / scale:.1f} m.",
     }
 
 
-def shorten_sight(at: tuple[float, float], thrower: tuple[float, float]) -> tuple[float, float]:
+def scale_sight(at: tuple[float, float], thrower: tuple[float, float]) -> tuple[float, float]:
     """Return the line from a phone towards the thrower, as drawn."""
     across, down = thrower[0] - at[0], thrower[1] - at[1]
     share = SIGHT_MM / max(hypot(across, down), SIGHT_MM)

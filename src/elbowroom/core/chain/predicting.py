@@ -101,7 +101,7 @@ def predict_measures(
     `Absent` with advice where the phones as planned could measure nothing.
     """
     height = setting.athlete.height_m
-    cameras = [aim_camera(f"phone {number}", place, height) for number, place in enumerate(plan.places_m, start=1)]
+    cameras = [place_phone(f"phone {number}", place, height) for number, place in enumerate(plan.places_m, start=1)]
     fatal = [flaw for flaw in check_set_up(cameras, np.zeros(3), height) if flaw.is_fatal]
     if fatal:
         return Absent(reason=" ".join(flaw.reason for flaw in fatal), advice=" ".join(flaw.advice for flaw in fatal))
@@ -115,7 +115,7 @@ def predict_measures(
     return measure_planned(set_up, tracks, (plan, typical, setting), generator)
 
 
-def aim_camera(name: str, place_m: tuple[float, float, float], height_m: float) -> Camera:
+def place_phone(name: str, place_m: tuple[float, float, float], height_m: float) -> Camera:
     """Return a usual phone at a place, aimed at the thrower in the middle of the stride, known as by a board."""
     place = np.array(place_m)
     forward = np.array([0.4 * height_m, 0.0, 0.5 * height_m]) - place
