@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
+from functools import cache
 from pathlib import Path
 
+from elbowroom.adapters.figures.drill import render_drill_figure
 from elbowroom.adapters.languages.catalogue import read_wording
 from elbowroom.adapters.report.html import render_report_html
 from elbowroom.adapters.report.json_file import render_report_json
@@ -12,11 +15,14 @@ from elbowroom.adapters.report.papers.clinical import render_clinical_report
 from elbowroom.adapters.report.papers.family import render_family_page
 from elbowroom.adapters.report.whole import read_whole_report
 from elbowroom.adapters.results.folders import check_results_folder, write_results
+from elbowroom.adapters.tables.drill_tables import read_drills, read_poses
 from elbowroom.bootstrap import DATA_NAME, PAGE_NAME
 from elbowroom.core.findings.report import ScreeningReport
+from elbowroom.core.measures.registry import MEASURES
+from elbowroom.core.plan.drills import Drill
 from elbowroom.service.chart_note import write_chart_note
 from elbowroom.service.family_page import build_family_page
-from elbowroom.service.handing_out import build_order, make_papers
+from elbowroom.service.handing_out import NOT_SET, build_order, make_papers
 from elbowroom.service.paper_values import NextSteps, Paper, PaperKind, PaperOrder
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import Stamp
@@ -40,9 +46,19 @@ class PackagedPapers:
             return render_clinical_report(report, order.choice, wording)
         return render_family_page(build_family_page(report, steps, lengths), report, order.choice, wording)
 
+    def draw_drill(self, key: str) -> str:
+        """Figure of a drill of the library, without words."""
+        found = [drill for drill in _read_library() if drill.key == key]
+        return render_drill_figure(found[0], read_poses(), has_captions=False) if found else ""
+
     def name_file(self, kind: PaperKind) -> str:
         """Name of the file of a paper."""
         return PAPER_NAMES[kind]
+
+
+@cache
+def _read_library() -> tuple[Drill, ...]:
+    return read_drills(frozenset(measure.key for measure in MEASURES))
 
 
 PAPER_NAMES = {
@@ -65,11 +81,15 @@ class Wish:
     """Tag of the language."""
     kinds: tuple[str, ...] = ()
     """Papers beside the report."""
+    back_on: date | None = None
+    """Day of the next visit."""
 
     @property
     def order(self) -> PaperOrder:
         """The wish as the papers take it."""
-        return build_order(tuple(map(PaperKind, self.kinds)), Paper(self.paper), self.language, self.units)
+        return build_order(
+            tuple(map(PaperKind, self.kinds)), Paper(self.paper), self.language, self.units, self.back_on or NOT_SET
+        )
 
 
 def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_replace: bool) -> Path:
@@ -82,7 +102,9 @@ def write_report(screening: ScreeningReport, folder: Path, wish: Wish, *, may_re
         DATA_NAME: render_report_json(screening),
     }
     for kind in wish.order.kinds:
-        files[PAPER_NAMES[kind]] = PackagedPapers().render_paper(screening, kind, wish.order, NextSteps())
+        files[PAPER_NAMES[kind]] = PackagedPapers().render_paper(
+            screening, kind, wish.order, NextSteps(retest_on=wish.order.back_on)
+        )
     write_results(folder, files, may_replace)
     return folder / PAGE_NAME
 
@@ -95,7 +117,7 @@ def write_visit_papers(
     Raises `RecordError`, `ConsentError` or `ResultError`.
     """
     check_results_folder(folder, may_replace)
-    papers = make_papers(tools, PackagedPapers(), visit_id, wish.order, NextSteps(), stamp)
+    papers = make_papers(tools, PackagedPapers(), visit_id, wish.order, stamp)
     write_results(folder, {paper.name: paper.content for paper in papers}, may_replace)
     return tuple(paper.name for paper in papers)
 

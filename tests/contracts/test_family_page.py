@@ -246,6 +246,26 @@ def test_no_measures_at_all_is_said() -> None:
     assert SIGNS[0] in words
 
 
+def test_on_hold_nothing_is_to_be_tried() -> None:
+    report = make_moving_report()
+    steps = NextSteps(is_held=True)
+    words = read_words(make_page(report, steps))
+    assert FAMILY_WORDS["held"] in words
+    assert FAMILY_WORDS["try"] not in words
+    assert FAMILY_WORDS["drills_empty"] not in words
+    assert all(item.cue == "" for item in build_family_page(report, steps, LengthUnit.CENTIMETRES).work)
+
+
+def test_drills_are_shown_with_their_figures() -> None:
+    figure = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10"><circle cx="5" cy="5" r="4"/></svg>'
+    drills = (FamilyDrill(name="Slide up the wall", dose="2 sets of 8", figure=figure), DRILLS[0])
+    content = make_page(make_moving_report(), NextSteps(drills=drills, retest_on=date(2026, 7, 1)))
+    assert "Slide up the wall" in [tag.alt for tag in walk_tags(content) if tag.kind == "Figure"]
+    words = read_words(content)
+    assert "2 sets of 8" in words
+    assert "1 July 2026" in words
+
+
 def test_figure_stands_as_the_joints_do() -> None:
     joints = make_throw(np.array([1.3]))[0]
     seen = see_body(joints, is_left_handed=False)

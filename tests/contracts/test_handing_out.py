@@ -21,12 +21,13 @@ from elbowroom.adapters.report.whole import read_whole_report
 from elbowroom.bootstrap_papers import PackagedPapers
 from elbowroom.core.findings.report import ScreeningReport
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import ConsentError, DamageError, RecordError
+from elbowroom.errors import ConsentError, DamageError, RecordError, ResultError
 from elbowroom.service.athletes import AthleteFacts, add_athlete_version, list_trail, withdraw_consent
-from elbowroom.service.handing_out import make_papers
+from elbowroom.service.handing_out import find_next_steps, make_papers, read_day
+from elbowroom.service.intake_types import DrillPlanEntry, IntakeEntry
 from elbowroom.service.keeping import keep_visit
 from elbowroom.service.paper_doubles import PlainPaperMaker
-from elbowroom.service.paper_values import FamilyDrill, NextSteps, PaperKind, PaperOrder
+from elbowroom.service.paper_values import NextSteps, PaperKind, PaperOrder
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import Act, Purpose
 from tests.contracts.test_family_page import make_moving_report
@@ -108,20 +109,61 @@ def test_joints_come_back_to_a_tenth_of_a_millimetre() -> None:
 def test_papers_are_given_and_noted(tools: RecordTools, tmp_path: Path) -> None:
     athlete_id, visit_id, maker = keep_one(tools, tmp_path)
     order = PaperOrder(kinds=(PaperKind.FAMILY, PaperKind.NOTE), language="es")
-    steps = NextSteps(drills=(FamilyDrill(name="Wall slide", dose="daily"),))
-    papers = make_papers(tools, maker, visit_id, order, steps, STAMP)
+    papers = make_papers(tools, maker, visit_id, order, STAMP)
     assert [paper.name for paper in papers] == ["family.txt", "note.txt"]
     # The name is the record's, not the one in the report.
-    assert papers[0].content == f"family of {CHILD.name} in es on letter: Wall slide".encode()
+    assert papers[0].content == f"family of {CHILD.name} in es on letter: ".encode()
     assert list_given(tools, athlete_id) == [f"visit {visit_id}, screening 1: family, note"]
     assert CHILD.name not in list_given(tools, athlete_id)[0]
+
+
+def test_drills_that_were_kept_last_are_on_the_papers(tools: RecordTools, tmp_path: Path) -> None:
+    athlete_id, visit_id, maker = keep_one(tools, tmp_path)
+    for version, names in ((1, ["Old drill"]), (2, ["Slide up the wall", "Lift and wait"])):
+        chosen = [{"drill": name.lower(), "name": name, "dose": "2 sets of 8", "why": ""} for name in names]
+        entry = DrillPlanEntry(
+            id=tools.make_id(), athlete_id=athlete_id, version=version, made_on=STAMP.at.date(),
+            content=json.dumps({"chosen": chosen}), recorded_at=STAMP.at, recorded_by=STAMP.by,
+        )  # fmt: skip
+        tools.entries.add_entries([entry])
+    (paper,) = make_papers(tools, maker, visit_id, PaperOrder(), STAMP)
+    assert paper.content.endswith(b"on letter: Slide up the wall, Lift and wait")
+    steps = find_next_steps(tools, maker, athlete_id, PaperOrder(back_on=date(2026, 4, 1)), STAMP.at.date())
+    figures = [maker.draw_drill(key) for key in ("slide up the wall", "lift and wait")]
+    assert [drill.figure for drill in steps.drills] == figures
+    assert steps.retest_on == date(2026, 4, 1)
+
+
+def test_warning_sign_takes_the_drills_off_the_papers(tools: RecordTools, tmp_path: Path) -> None:
+    athlete_id, _, maker = keep_one(tools, tmp_path)
+    held = IntakeEntry(
+        id=tools.make_id(), athlete_id=athlete_id, version=1, taken_on=STAMP.at.date(), height_m=1.5, content="{}",
+        signs=json.dumps([["popped", "it popped"]]), recorded_at=STAMP.at, recorded_by=STAMP.by,
+    )  # fmt: skip
+    tools.entries.add_entries([held])
+    steps = find_next_steps(tools, maker, athlete_id, PaperOrder(), STAMP.at.date())
+    assert (steps.is_held, steps.drills) == (True, ())
+
+
+def test_library_draws_its_drills_without_words() -> None:
+    figure = PackagedPapers().draw_drill("feet_set_throw")
+    assert figure.startswith("<svg")
+    assert "<text" not in figure
+    assert PackagedPapers().draw_drill("nothing") == ""
+
+
+def test_days_of_a_form() -> None:
+    assert read_day("2026-05-16") == date(2026, 5, 16)
+    assert isinstance(read_day(""), Absent)
+    with pytest.raises(ResultError, match="write it as 2026-05-16"):
+        read_day("16/5/26")
 
 
 def test_papers_name_the_athlete_as_the_record_does_now(tools: RecordTools, tmp_path: Path) -> None:
     athlete_id, visit_id, maker = keep_one(tools, tmp_path)
     facts = AthleteFacts(name="Zoë Berg", born_on=CHILD.born_on, hand=CHILD.hand)
     add_athlete_version(tools, athlete_id, facts, 1, STAMP)
-    (paper,) = make_papers(tools, maker, visit_id, PaperOrder(), NextSteps(), STAMP)
+    (paper,) = make_papers(tools, maker, visit_id, PaperOrder(), STAMP)
     assert b"of Zo\xc3\xab Berg in en" in paper.content
 
 
@@ -129,20 +171,20 @@ def test_without_consent_for_care_nothing_is_given(tools: RecordTools, tmp_path:
     athlete_id, visit_id, maker = keep_one(tools, tmp_path)
     withdraw_consent(tools, athlete_id, Purpose.CARE, date(2026, 3, 2), STAMP)
     with pytest.raises(ConsentError, match="No consent for care holds"):
-        make_papers(tools, maker, visit_id, PaperOrder(), NextSteps(), STAMP)
+        make_papers(tools, maker, visit_id, PaperOrder(), STAMP)
     assert list_given(tools, athlete_id) == []
 
 
 def test_paper_that_cannot_be_made_is_not_noted(tools: RecordTools, tmp_path: Path) -> None:
     athlete_id, visit_id, _ = keep_one(tools, tmp_path)
     with pytest.raises(DamageError):
-        make_papers(tools, PackagedPapers(), visit_id, PaperOrder(), NextSteps(), STAMP)
+        make_papers(tools, PackagedPapers(), visit_id, PaperOrder(), STAMP)
     assert list_given(tools, athlete_id) == []
 
 
 def test_unknown_visit_is_refused(tools: RecordTools) -> None:
     with pytest.raises(RecordError, match="no such visit"):
-        make_papers(tools, PlainPaperMaker(), "nothing", PaperOrder(), NextSteps(), STAMP)
+        make_papers(tools, PlainPaperMaker(), "nothing", PaperOrder(), STAMP)
 
 
 def test_doubles_agree_with_the_packaged_maker_on_names() -> None:

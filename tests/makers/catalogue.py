@@ -24,6 +24,7 @@ from elbowroom.adapters.languages.reading_back import SENTENCES
 from elbowroom.adapters.report import loads, words
 from elbowroom.adapters.report.papers import clinical, family
 from elbowroom.adapters.tables.bands import read_published_bands
+from elbowroom.adapters.tables.drill_tables import read_drills
 from elbowroom.adapters.tables.landmark_tables import read_landmark_tables
 from elbowroom.adapters.tables.loads import read_load_tables
 from elbowroom.adapters.tables.tolerances import read_tolerances
@@ -86,6 +87,7 @@ HAND = (
     *("light landmark model", "large landmark model", "large landmark model, error tables {number}"),
     *("light landmark model, error tables {number}", "landmark errors", "tolerances, {name}"),
     "Errors of the landmark model ({name}): {how}",
+    *("{sets} of {repeats}, {days} days a week", "{count} sets", "1 set"),
 )
 """Pieces that functions put together from words."""
 
@@ -118,10 +120,20 @@ def _walk_values() -> Iterator[tuple[str, str]]:
         *(words.WORDS, words.CAUTIONS, words.COMPARISON_CAUTION, words.RULE_SENTENCE, loads.LOAD_WORDS, loads.CAUTIONS),
         *(family.FAMILY_WORDS, family.DOCUMENT_TITLE, family.NOTHING, family.FIGURE_WORDS, clinical.CLINICAL_WORDS),
         *(clinical.DOCUMENT_TITLE, plain_words.SIGNS, plain_words.CAUTIONS, plain_words.WHEN, plain_words.STEMS),
-        *(phrases.SETTLED_BY, phrases.UNKNOWN, summary.CAUTION, chart_note.LOADS_LEAD, chart_note.RULES_LEAD),
+        *(
+            phrases.SETTLED_BY,
+            phrases.UNKNOWN,
+            summary.CAUTION,
+            chart_note.LOADS_LEAD,
+            chart_note.RULES_LEAD,
+            chart_note.HELD,
+        ),
     )
     for tree in shown:
         yield from ((text, "words of the papers") for text in _walk_texts(tree))
+    for drill in read_drills(frozenset(measure.key for measure in MEASURES)):
+        yield drill.name, "drills"
+        yield from ((dose.note, "doses of drills") for dose in drill.doses)
     tables = read_landmark_tables("large")
     yield tables.how, "landmark tables"
     for part in method.list_method_parts(tables):

@@ -20,6 +20,11 @@ def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:
     @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Sheet.")
     @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language.")
     @click.option(
+        "--back-on",
+        type=click.DateTime(["%Y-%m-%d"]),
+        help="Day of the next visit, for the page of the family; a line to write on where left out.",
+    )
+    @click.option(
         "--papers",
         "kinds",
         type=click.Choice(KINDS),
@@ -32,7 +37,9 @@ def add_paper_options(command: Callable[..., None]) -> Callable[..., None]:
         from elbowroom.bootstrap_papers import Wish
 
         names = ("units", "paper", "language", "kinds")
-        wish = Wish(**{name: options.pop(name) for name in names})
+        back_on = options.pop("back_on")
+        day = back_on.date() if back_on else None
+        wish = Wish(**{name: options.pop(name) for name in names}, back_on=day)
         command(wish=wish, **options)
 
     return run

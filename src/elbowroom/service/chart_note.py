@@ -21,6 +21,7 @@ WIDTH = 88
 NUMBER_AND_UNIT = re.compile(r"(\d) (?=[^\W\d]|%|°)")
 """A number and what follows it stay on one line."""
 LOADS_LEAD = "Loads, estimated by a model; there is no safe or unsafe value:"
+HELD = "On hold by a warning sign: no throwing and no drills until a clinician releases it."
 RULES_LEAD = "Local rules and the treating clinician come first."
 
 
@@ -113,7 +114,8 @@ def _list_steps(steps: NextSteps, wording: Wording) -> list[str]:
     say = wording.translate_text
     drills = [f"- {say(drill.name)}: {say(drill.dose)}" for drill in steps.drills]
     day = [] if isinstance(steps.retest_on, Absent) else [_phrase_retest(steps.retest_on, wording)]
-    plan = [*([say("Drills:")] if drills else []), *drills, *(say(rule) for rule in steps.rules), *day]
+    held = [say(HELD)] if steps.is_held else []
+    plan = [*held, *([say("Drills:")] if drills else []), *drills, *(say(rule) for rule in steps.rules), *day]
     return ["", *plan] if plan else []
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from elbowroom.core.findings.phrases import phrase_limits
 from elbowroom.core.findings.report import ScreeningReport
@@ -24,6 +25,8 @@ def build_family_page(report: ScreeningReport, steps: NextSteps, lengths: Length
     work = select_titles(
         build_item(item.finding, lengths) for item in report.priorities if isinstance(item.finding.verdict, Beyond)
     )
+    if steps.is_held:
+        work = tuple(replace(item, cue="") for item in work)
     taken = {item.title for item in work}
     good = select_titles(
         item

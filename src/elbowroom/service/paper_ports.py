@@ -19,6 +19,10 @@ class PaperMaker(Protocol):
         """One paper as the content of a file; raises `ResultError` where it cannot be laid out."""
         ...
 
+    def draw_drill(self, key: str) -> str:
+        """Figure of a drill of the library as SVG, without words; an empty text for a drill that is not there."""
+        ...
+
     def name_file(self, kind: PaperKind) -> str:
         """Name of the file of a paper."""
         ...

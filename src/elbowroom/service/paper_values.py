@@ -64,6 +64,8 @@ class PaperOrder:
     """Tag of the language."""
     kinds: tuple[PaperKind, ...] = (PaperKind.FAMILY,)
     """The papers."""
+    back_on: date | Absent = field(default_factory=lambda: Absent(reason="No day is set yet."))
+    """Day of the next visit, or absent where none is set."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +100,8 @@ class NextSteps:
     """Day of the retest; absent leaves a line to write on."""
     rules: tuple[str, ...] = ()
     """Sentences on throwing until then, such as pitch counts and rest days."""
+    is_held: bool = False
+    """Whether a warning sign stops throwing and drills until a clinician releases it."""
 
 
 @dataclass(frozen=True, kw_only=True)

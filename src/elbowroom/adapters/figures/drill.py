@@ -17,19 +17,20 @@ WORDS_A_LINE = 30
 """Most characters of a line of a caption."""
 
 
-def render_drill_figure(drill: Drill, poses: Sequence[Pose]) -> str:
+def render_drill_figure(drill: Drill, poses: Sequence[Pose], *, has_captions: bool = True) -> str:
     """Return the figure of a drill as SVG with a text for who does not see it; for a right-hander."""
     known = {pose.key: pose for pose in poses}
     width = STEP_PX * len(drill.figure)
     parts = [
         f'<g transform="translate({number * STEP_PX} 0)">{_render_step(known[step.pose])}'
-        f"{_render_caption(number + 1, step.caption)}</g>"
+        f"{_render_caption(number + 1, step.caption) if has_captions else ''}</g>"
         for number, step in enumerate(drill.figure)
     ]
+    height = HEIGHT_PX + (CAPTION_PX if has_captions else 0)
     label = escape(f"{drill.name}: {'; '.join(step.caption for step in drill.figure)}", quote=True)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {HEIGHT_PX + CAPTION_PX}" '
-        f'width="{width}" height="{HEIGHT_PX + CAPTION_PX}" role="img" aria-label="{label}">{"".join(parts)}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+        f'width="{width}" height="{height}" role="img" aria-label="{label}">{"".join(parts)}</svg>'
     )
 
 

@@ -8,8 +8,8 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
 from elbowroom.service.clinic_tools import get_visit
-from elbowroom.service.handing_out import build_order, make_papers
-from elbowroom.service.paper_values import Language, NextSteps, Paper, PaperKind
+from elbowroom.service.handing_out import build_order, make_papers, read_day
+from elbowroom.service.paper_values import Language, Paper, PaperKind
 from elbowroom.service.record_tools import get_athlete
 from elbowroom.web.asking import Lookers, note_look
 from elbowroom.web.showing import render_page
@@ -57,10 +57,11 @@ def make_paper(
     sheet: Annotated[Paper, Query()] = Paper.LETTER,
     language: Annotated[Language, Query()] = Language.ENGLISH,
     units: Annotated[Literal["cm", "in"], Query()] = "cm",
+    back: Annotated[str, Query(max_length=10)] = "",
 ) -> Response:
     """Make one paper of a visit and send it as a file; the trail says that it was given."""
-    order = build_order((kind,), sheet, str(language), units)
-    (paper,) = make_papers(asker.record, asker.web.papers, visit_id, order, NextSteps(), asker.stamp)
+    order = build_order((kind,), sheet, str(language), units, read_day(back))
+    (paper,) = make_papers(asker.record, asker.web.papers, visit_id, order, asker.stamp)
     ending = paper.name[paper.name.rindex(".") :]
     headers = {"Content-Disposition": f'attachment; filename="{paper.name}"'}
     return Response(paper.content, media_type=MEDIA_TYPES[ending], headers=headers)

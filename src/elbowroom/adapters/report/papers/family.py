@@ -30,6 +30,7 @@ FAMILY_WORDS = {
     "wanted": "Wanted:",
     "drills": "Your drills",
     "drills_empty": "Your clinician writes them here.",
+    "held": "No throwing and no drills now. Your clinician will tell you when you can start again.",
     "signs": "Stop throwing if",
     "signs_act": "Then tell a grown-up. Let a doctor look at your arm.",
     "back": "When to come back",
@@ -69,6 +70,7 @@ def build_family_data(
         "cautions": page.cautions,
         "gaps": page.gaps,
         "rules": page.steps.rules,
+        "is_held": page.steps.is_held,
         "figure": draw_moment(report, BodyPart.WHOLE, SHOWN_AT),
         "drills": [_build_drill(drill) for drill in page.steps.drills[:MOST_DRILLS]],
     }
