@@ -48,6 +48,18 @@ def test_page_offers_every_paper(clinic: Clinic, kept: tuple[str, str], role: Ro
     assert list_trail(clinic.record, kept[0])[-1].what == f"visit {kept[1]}, papers"
 
 
+def test_findings_lead_to_the_papers_and_back(clinic: Clinic, kept: tuple[str, str]) -> None:
+    browser = clinic.log_in(Role.READER)
+    assert f'href="/visits/{kept[1]}/papers"' in browser.get(f"/visits/{kept[1]}").text
+    assert f'href="/visits/{kept[1]}"' in browser.get(f"/visits/{kept[1]}/papers").text
+
+
+def test_day_of_the_next_visit_stands_on_the_page(clinic: Clinic, kept: tuple[str, str]) -> None:
+    browser = clinic.log_in()
+    assert "9 December 2026" in read_words(browser.get(f"/visits/{kept[1]}/papers/family?back=2026-12-09").content)
+    assert "no day" in browser.get(f"/visits/{kept[1]}/papers/family?back=soon").text
+
+
 def test_family_page_is_sent_as_a_file(clinic: Clinic, kept: tuple[str, str]) -> None:
     answer = clinic.log_in().get(f"/visits/{kept[1]}/papers/family?language=es&sheet=a4&units=in")
     assert (answer.status_code, answer.headers["content-type"]) == (200, "application/pdf")
