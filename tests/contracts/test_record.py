@@ -53,6 +53,7 @@ from tests.makers.people import add_people_entries
 from tests.makers.plans import fill_plan
 from tests.makers.record import ADULT, CHILD, MEASURE, STAMP, add_child, begin_clinic, make_parcel, make_stamp
 from tests.makers.record_places import make_memory_record, make_sealed_record, make_server_record
+from tests.makers.throwing import add_week_entries
 
 PLACES = ("memory", "sealed file", "server")
 Maker = Callable[[str], RecordTools]
@@ -95,6 +96,7 @@ def fill(tools: RecordTools, folder: Path) -> str:
     add_athlete(tools, ADULT, STAMP)
     add_people_entries(tools)
     add_clinic_entries(tools, visit)
+    add_week_entries(tools, visit)
     return athlete_id
 
 

@@ -31,6 +31,11 @@ REFERENCES = {
     "program_key_id": "ProgramKeyEntry",
     "reviewed_screening_id": "ScreeningEntry",
     "intake_id": "IntakeEntry",
+    "count_link_id": "CountLink",
+    "sent_by_link_id": "CountLink",
+    "return_course_id": "ReturnCourse",
+    "earlier_visit_id": "VisitEntry",
+    "later_visit_id": "VisitEntry",
     "athlete_id": "AthleteEntry",
 }
 """What each field refers to."""
@@ -39,6 +44,7 @@ UNIQUE = (
     *(("file_id",), ("visit_id", "version"), ("screening_id", "number"), ("screening_id", "measure")),
     ("program_key_id",),
     ("reviewed_screening_id",),
+    *(("team_id", "version"), ("count_id", "number"), ("count_link_id",), ("return_course_id", "number")),
 )
 """Fields of which no two entries of a kind share all; an athlete's versions count only where no visit's do."""
 

@@ -16,6 +16,7 @@ from elbowroom.service import clinic_types as clinic
 from elbowroom.service import intake_types as plan
 from elbowroom.service import people_types as people
 from elbowroom.service import record_types as kinds
+from elbowroom.service import week_types as weeks
 from elbowroom.service.record_types import Entry
 
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -28,6 +29,8 @@ KINDS: tuple[type[Entry], ...] = (
     *(people.PasswordEntry, people.AttemptEntry, people.ProgramKeyEntry, people.ProgramKeyEnd),
     *(clinic.ToleranceEntry, clinic.SettingsEntry, clinic.DayPlaceEntry, clinic.ReviewEntry),
     *(plan.IntakeEntry, plan.ReleaseEntry, plan.ExamEntry, plan.DrillRulesEntry, plan.DrillPlanEntry),
+    *(weeks.TeamVersion, weeks.MembershipEntry, weeks.CountLink, weeks.CountLinkEnd, weeks.CountVersion),
+    *(weeks.ThrowingPlan, weeks.ReturnCourse, weeks.ReturnEvent, weeks.RetestEntry),
 )
 """Every kind of entry, each after those that it refers to."""
 KIND_NAMES = {kind.__name__: kind for kind in KINDS}

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from elbowroom.adapters.record import clinic_models, intake_models, job_models, models, people_models
+from elbowroom.adapters.record import (
+    clinic_models,
+    intake_models,
+    job_models,
+    models,
+    people_models,
+    week_models,
+)
 from elbowroom.adapters.record.models import Base
 from elbowroom.service.record_types import Entry
 
@@ -13,6 +20,7 @@ TABLES: dict[type[Entry], type[Base]] = {
     **people_models.TABLES,
     **clinic_models.TABLES,
     **intake_models.TABLES,
+    **week_models.TABLES,
 }
 """The table of each kind of entry, each after those that it refers to."""
 JOB = job_models.JOB
