@@ -22,6 +22,7 @@ WIRING = (
     "bootstrap_papers",
     "bootstrap_plan",
     "bootstrap_review",
+    "bootstrap_weeks",
     "bootstrap_web",  # each on a line of its own, the last one for the pages
 )
 """The only modules that say which adapter stands behind which use case."""
@@ -40,6 +41,7 @@ LAYERS = (
     ("bootstrap_pages", ("errors", "settings", "core", "service", "adapters", "bootstrap")),
     ("bootstrap_plan", ("errors", "settings", "core", "service", "adapters")),
     ("bootstrap_review", ("errors", "settings", "core", "service", "adapters", "bootstrap", "bootstrap_pages")),
+    ("bootstrap_weeks", ("errors", "settings", "core", "service", "adapters", "bootstrap_pages")),
     ("bootstrap_web", ("errors", "settings", "core", "service", "adapters", *WIRING)),
     ("web", ("errors", "settings", "core types", "service", *WIRING, "web")),
     ("cli", ("errors", "settings", "core types", "service", *WIRING, "web", "cli")),

@@ -23,6 +23,7 @@ from elbowroom.cli.running import run_commands
 from elbowroom.cli.schema import show_schema
 from elbowroom.cli.screen import screen_visit
 from elbowroom.cli.tolerances import write_tolerances
+from elbowroom.cli.weeks.group import list_week_commands
 from elbowroom.cli.weights import prepare_weights
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -54,6 +55,7 @@ for command in (
     show_schema,
     check_machine,
     list_record_commands,
+    list_week_commands,
     open_pages,
 ):
     list_commands.add_command(command)

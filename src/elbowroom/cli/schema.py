@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import click
 
-NAMES = ("report", "intake", "exam", "drills")
+NAMES = ("report", "intake", "exam", "drills", "weeks")
 
 
 @click.command("schema", epilog="Example:  elbowroom schema > report.schema.json")
 @click.argument("name", type=click.Choice(NAMES), default="report")
 def show_schema(name: str) -> None:
-    """Print a JSON Schema: of every report.json, or of intakes, exams or drills."""
-    from elbowroom import bootstrap, bootstrap_plan
+    """Print a JSON Schema: of every report.json, or of intakes, exams, drills or weeks."""
+    from elbowroom import bootstrap, bootstrap_plan, bootstrap_weeks
 
-    click.echo(bootstrap.render_schema() if name == "report" else bootstrap_plan.render_plan_schema(name))
+    if name == "weeks":
+        click.echo(bootstrap_weeks.render_weeks_schema())
+    else:
+        click.echo(bootstrap.render_schema() if name == "report" else bootstrap_plan.render_plan_schema(name))

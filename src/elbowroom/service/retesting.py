@@ -20,7 +20,7 @@ from elbowroom.service.record_tools import note_act
 from elbowroom.service.record_types import Act, ScreeningEntry, VisitEntry
 from elbowroom.service.record_values import Stamp
 from elbowroom.service.report_values import StoredReport
-from elbowroom.service.week_json import describe_change
+from elbowroom.service.week_json import CAUTION, describe_change
 from elbowroom.service.week_tools import WeekTools
 from elbowroom.service.week_types import RetestEntry
 
@@ -127,6 +127,7 @@ def describe_comparison(comparison: VisitComparison) -> dict[str, object]:
             }
             for item in comparison.changes
         ],
+        "caution": CAUTION,
     }
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from elbowroom.core.plan.programme import (
     CourseEvent,
@@ -47,6 +49,23 @@ class Course:
     def due(self) -> ProgrammeStep:
         """The step that is next, or was last where the programme is done."""
         return self.programme.steps[self.state.step - 1]
+
+
+def take_act(tools: WeekTools, athlete_id: str, day: date, asked: Mapping[str, Any], stamp: Stamp) -> Course:
+    """Do what was asked in a return on a day, and return where the athlete stands; nothing is done where nothing is.
+
+    `asked` may hold `is_begun` with `programme`, `done` (a step) with `answer`, `is_filmed`, `step` to be set; `reason`
+    belongs to the first and the last.
+    """
+    if asked.get("is_begun"):
+        return begin_return(tools, athlete_id, (asked.get("programme", ""), day, asked["reason"]), stamp)
+    if asked.get("done"):
+        return keep_work_out(tools, athlete_id, StepDone(day=day, step=asked["done"], answer=asked["answer"]), stamp)
+    if asked.get("is_filmed"):
+        return keep_filming(tools, athlete_id, day, stamp)
+    if asked.get("step"):
+        return set_step(tools, athlete_id, day, asked["step"], asked["reason"], stamp)
+    return get_course(tools, athlete_id)
 
 
 def begin_return(tools: WeekTools, athlete_id: str, ask: tuple[str, date, str], stamp: Stamp) -> Course:

@@ -10,11 +10,13 @@ from typing import Any
 
 from elbowroom.core.plan.cohort import Cohort, Spread, Turn
 from elbowroom.core.plan.counts import DaySum
+from elbowroom.core.plan.programme import phrase_step
 from elbowroom.core.plan.retest import Change
 from elbowroom.core.plan.week import LaidOut, NoFit, WeekRequest
 from elbowroom.core.plan.week_words import explain_days
 from elbowroom.core.quantities.types import Absent, Uncertain
 from elbowroom.service.counting import CountBoard
+from elbowroom.service.returning import Course
 from elbowroom.service.week_types import ThrowingPlan
 
 CAUTION = (
@@ -112,6 +114,29 @@ def describe_board(board: CountBoard) -> dict[str, Any]:
         "weeks": [_write_plain(asdict(week)) for week in board.trend.weeks],
         "trend": board.trend.sentence,
         "no_ratio": board.trend.no_ratio,
+        "caution": CAUTION,
+    }
+
+
+def describe_course(course: Course) -> dict[str, Any]:
+    """Return where an athlete stands in a return as JSON values."""
+    state = course.state
+    return {
+        "kind": "return",
+        "programme": course.programme.key,
+        "begun_on": course.entry.begun_on.isoformat(),
+        "step": state.step,
+        "step_words": phrase_step(course.due),
+        "step_mark": course.due.mark,
+        "step_source": course.due.source,
+        "next_day": state.next_day.isoformat(),
+        "hold": state.hold,
+        "is_finished": state.is_finished,
+        "sentence": state.sentence,
+        "events": [
+            {"day": event.day.isoformat(), "kind": str(event.kind), "step": event.step, "answer": event.answer}
+            for event in course.events
+        ],
         "caution": CAUTION,
     }
 

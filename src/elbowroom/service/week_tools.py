@@ -11,13 +11,9 @@ from elbowroom.core.plan.rest import RestTable
 from elbowroom.core.plan.warnings import Standing, check_not_held
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.clinic_tools import ClinicTools
+from elbowroom.service.holds import find_standing
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.week_ports import WeekSolver
-
-
-def find_no_standing(record: RecordTools, athlete_id: str, on: date) -> Standing | Absent:
-    """Find no standing, where no intakes are kept."""
-    return Absent(reason="No intake was taken, so nobody knows of warning signs.", advice="Ask the questions first.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +38,7 @@ class WeekTools:
     """The reference tables."""
     solver: WeekSolver
     """Lays out weeks."""
-    find_standing: Callable[[RecordTools, str, date], Standing | Absent] = find_no_standing
+    find_standing: Callable[[RecordTools, str, date], Standing | Absent] = find_standing
     """Finds whether a warning sign stops an athlete on a day, or that no intake was taken."""
 
     @property

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from typing import Any
 
 from elbowroom.core.plan.counts import MOST_THROWS, sum_days
 from elbowroom.core.plan.programme import StepKind
@@ -27,6 +29,7 @@ from elbowroom.service.record_types import Act
 from elbowroom.service.record_values import Stamp
 from elbowroom.service.returning import Course, find_course
 from elbowroom.service.teams import find_rules
+from elbowroom.service.week_asking import read_games, read_times_off
 from elbowroom.service.week_json import write_plan_days, write_request
 from elbowroom.service.week_tools import WeekTools, check_may_throw
 from elbowroom.service.week_types import PlanOutcome, ThrowingPlan
@@ -77,6 +80,26 @@ def make_plan(tools: WeekTools, athlete_id: str, ask: PlanAsk, stamp: Stamp) -> 
     )
     tools.record.entries.add_entries([plan, note_act(tools.record, stamp, Act.ADDED, athlete_id, "throwing plan")])
     return plan
+
+
+def build_ask(first_day: date, sizes: tuple[int, ...], asked: Mapping[str, Any]) -> PlanAsk:
+    """Return what is asked of a plan from plain values; raises `PlanError` for a game or time off that cannot be read.
+
+    `asked` holds `games` and `times_off` as lines, and the numbers `pitching`, `throwing`, `drills`, `free`, `throws`.
+    """
+    return PlanAsk(
+        first_day=first_day,
+        games=read_games(asked["games"]),
+        off=read_times_off(asked["times_off"]),
+        wishes=Wishes(
+            pitching_days=asked["pitching"],
+            throwing_days=asked["throwing"],
+            drill_days=asked["drills"],
+            free_days=asked["free"],
+            throws=asked["throws"],
+            pitch_sizes=sizes,
+        ),
+    )
 
 
 def build_request(tools: WeekTools, athlete_id: str, ask: PlanAsk) -> WeekRequest:

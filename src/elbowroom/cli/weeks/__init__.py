@@ -1,0 +1,1 @@
+"""`elbowroom weeks`: counts, plans, returns, retests and teams."""
