@@ -7,7 +7,10 @@ import click
 
 @click.command("tables", epilog="Example:  elbowroom weeks tables")
 def list_tables() -> None:
-    """List the pitch-count tables with their sources."""
+    """List the pitch-count tables with their ages, limits, days of rest and sources.
+
+    What a copy does not say is left out and named in docs/weeks.md.
+    """
     from elbowroom import bootstrap_weeks
     from elbowroom.service.week_lines import list_table_lines
 
