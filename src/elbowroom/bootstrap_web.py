@@ -20,6 +20,7 @@ from elbowroom.adapters.vault.sealing import derive_key
 from elbowroom.bootstrap import begin_record
 from elbowroom.bootstrap_pages import add_demo_club
 from elbowroom.bootstrap_papers import PackagedPapers
+from elbowroom.bootstrap_plan import build_plan_tables
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
@@ -40,6 +41,7 @@ def build_web_tools(record: RecordTools, settings: WebSettings, hosts: tuple[str
         now=lambda: datetime.now(UTC),
         make_secret=lambda: secrets.token_urlsafe(SECRET_BYTES),
         papers=PackagedPapers(),
+        plan=build_plan_tables(),
         lock_after_s=settings.lock_after_s,
         hosts=hosts,
         is_sealed=is_sealed,

@@ -18,6 +18,7 @@ from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import Role
 from elbowroom.service.web_tools import WebTools
 from elbowroom.web.app import build_app
+from tests.makers.plans import find_tables
 from tests.makers.record import PERSON_ID, STAMP, START, begin_clinic
 from tests.makers.record_places import make_memory_record
 
@@ -81,9 +82,15 @@ def make_clinic(record: RecordTools | None = None, **values: object) -> Clinic:
     for role in (Role.ASSISTANT, Role.READER):
         person_id = add_person(record, NAMES[role], role, STAMP)
         set_password(record, hasher, person_id, PASSWORD, replace(STAMP, by=person_id))
-    tools = WebTools(
-        record=record, hasher=hasher, now=clock, make_secret=make_secrets(), **{"papers": PackagedPapers(), **values}
-    )  # type: ignore[arg-type]
+    parts = {
+        "record": record,
+        "hasher": hasher,
+        "now": clock,
+        "make_secret": make_secrets(),
+        "papers": PackagedPapers(),
+        "plan": find_tables(),
+    }
+    tools = WebTools(**{**parts, **values})  # type: ignore[arg-type]
     return Clinic(record=record, clock=clock, tools=tools, app=build_app(tools))
 
 

@@ -11,7 +11,6 @@ from elbowroom.core.findings.types import VerdictWord
 from elbowroom.core.plan.choose_drills import DrillChoice, DrillRule, Situation, choose_drills
 from elbowroom.core.plan.drills import TrainingStage, find_cautions
 from elbowroom.core.plan.links import Fault, FaultSide, FoundLink, link_exam
-from elbowroom.core.plan.thresholds import ExamFinding
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import AccessError, IntakeError
 from elbowroom.service.exams import judge_athlete_exam
@@ -37,11 +36,6 @@ class DrillView:
     """Links from the exam to the throw."""
     rules_version: int
     """Version of the clinic's rules; 0 for the packaged ones."""
-
-
-def find_stage(word: str) -> TrainingStage:
-    """Return a stage by its word."""
-    return TrainingStage(word)
 
 
 def choose_for_athlete(
@@ -72,6 +66,12 @@ def view_situation(
         exam=judge_athlete_exam(tools, tables, athlete_id, on),
         cautions=() if isinstance(intake, Absent) else find_cautions(intake, is_in_spurt),
     )
+
+
+def list_links(tools: RecordTools, tables: PlanTables, athlete_id: str, on: date) -> tuple[str, ...]:
+    """Return the links from the newest exam to the newest screening, a sentence each."""
+    exam, faults = judge_athlete_exam(tools, tables, athlete_id, on), collect_faults(tools, athlete_id, on)
+    return tuple(item.words for item in link_exam(exam, faults, tables.links))
 
 
 def keep_drill_plan(
@@ -195,8 +195,3 @@ def describe_drill_view(view: DrillView) -> dict[str, Any]:
             {"quantity": item.link.quantity, "words": item.words, "grade": str(item.link.grade)} for item in view.links
         ],
     }
-
-
-def list_open_findings(findings: tuple[ExamFinding, ...]) -> tuple[ExamFinding, ...]:
-    """Return the findings of an exam that ask for a look: beyond a limit or too close to call."""
-    return tuple(item for item in findings if item.word in (VerdictWord.BEYOND, VerdictWord.TOO_CLOSE))

@@ -16,6 +16,12 @@ def get_drill(tables: PlanTables, key: str) -> Drill:
     return found[0]
 
 
+def find_drills(tables: PlanTables, word: str) -> tuple[Drill, ...]:
+    """Return the drills whose name, purpose, measures, load or equipment hold a word; all where it is empty."""
+    wanted = word.strip().casefold()
+    return tuple(drill for drill in tables.drills if wanted in _join_words(drill))
+
+
 def list_drills(tables: PlanTables) -> tuple[str, ...]:
     """Return the library, a line a drill."""
     width = max(len(drill.key) for drill in tables.drills)
@@ -41,3 +47,8 @@ def list_drill(drill: Drill) -> tuple[str, ...]:
         f"Evidence: {drill.evidence}",
         *CAUTIONS,
     )
+
+
+def _join_words(drill: Drill) -> str:
+    parts = (drill.name, drill.purpose, *drill.measures, *drill.equipment, drill.load, drill.set_up)
+    return " ".join(parts).replace("_", " ").casefold()

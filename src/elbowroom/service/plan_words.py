@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from elbowroom.core.findings.types import NotMeasured, Verdict
@@ -122,6 +123,65 @@ def list_exam_lines(findings: tuple[ExamFinding, ...]) -> tuple[str, ...]:
         lines += [f"  {phrase_threshold_line(item)}" for item in finding.verdicts]
         lines += [f"  {finding.disagreement}"] if finding.disagreement else []
     return tuple(lines) or ("Nothing was read that makes a quantity.",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitRow:
+    """One limit of a quantity as a page shows it."""
+
+    limits: str
+    """The limits in words."""
+    word: str
+    """The verdict."""
+    chance: str
+    """Chance of being beyond them; empty where it was not judged."""
+    source: str
+    """Where the limit comes from, and how it is known."""
+    meaning: str
+    """What was found beyond it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExamRow:
+    """One quantity of the exam as a page shows it."""
+
+    words: str
+    """Name of the quantity."""
+    value: str
+    """The value with its give or take, or why there is none."""
+    read_by: str
+    """Rater and instrument; empty where nothing was read."""
+    limits: tuple[LimitRow, ...]
+    """Every limit that holds for the age."""
+    disagreement: str
+    """Where the limits disagree; empty where they do not."""
+
+
+def list_exam_rows(findings: tuple[ExamFinding, ...]) -> tuple[ExamRow, ...]:
+    """Return every quantity of which at least a part was read, in the order of the table."""
+    return tuple(_build_row(item) for item in findings if item.measured.rater)
+
+
+def _build_row(item: ExamFinding) -> ExamRow:
+    read_by = ", ".join(part for part in (item.measured.rater, item.measured.instrument) if part)
+    return ExamRow(
+        words=item.measured.quantity.words,
+        value=phrase_obtained(item.measured.value),
+        read_by=read_by,
+        limits=tuple(_build_limit(verdict) for verdict in item.verdicts),
+        disagreement=item.disagreement,
+    )
+
+
+def _build_limit(item: ThresholdVerdict) -> LimitRow:
+    share = find_probability(item.verdict)
+    return LimitRow(
+        limits=phrase_limits(item.threshold),
+        word=str(item.word),
+        chance="" if isinstance(share, Absent) else phrase_share(share),
+        source=f"{item.threshold.source} ({item.threshold.mark})",
+        meaning=item.threshold.meaning,
+    )
 
 
 def phrase_threshold_line(item: ThresholdVerdict) -> str:

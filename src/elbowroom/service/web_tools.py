@@ -9,6 +9,7 @@ from pathlib import Path
 
 from elbowroom.service.paper_ports import PaperMaker
 from elbowroom.service.people_ports import PasswordHasher
+from elbowroom.service.plan_tables import PlanTables
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import Stamp
 
@@ -27,6 +28,8 @@ class WebTools:
     """Gives a new random text that nobody can guess."""
     papers: PaperMaker
     """Makes papers of kept reports."""
+    plan: PlanTables
+    """Tables of intake, exam and drills."""
     lock_after_s: float = 600.0
     """Seconds without a touch after which a session locks."""
     hosts: tuple[str, ...] = ("127.0.0.1", "localhost")

@@ -26,14 +26,14 @@ def choose_drills(athlete_id: str, stage: str, is_kept: bool, is_json: bool, per
     On hold nothing is chosen. The rules can be read and changed with `elbowroom record rules`.
     """
     from elbowroom import bootstrap_plan
-    from elbowroom.service import drilling, holds, plan_words
+    from elbowroom.service import drilling, holds, plan_choices, plan_words
 
     tables = bootstrap_plan.build_plan_tables()
     tools = open_tools()
     stamp = make_stamp(tools, person)
     if is_kept:
-        view = drilling.keep_drill_plan(tools, tables, athlete_id, drilling.find_stage(stage), stamp)
+        view = drilling.keep_drill_plan(tools, tables, athlete_id, plan_choices.find_stage(stage), stamp)
     else:
         holds.note_look(tools, athlete_id, "drills", stamp)
-        view = drilling.choose_for_athlete(tools, tables, athlete_id, drilling.find_stage(stage), stamp.at.date())
+        view = drilling.choose_for_athlete(tools, tables, athlete_id, plan_choices.find_stage(stage), stamp.at.date())
     show_result(plan_words.list_drill_lines(view), drilling.describe_drill_view(view), is_json)

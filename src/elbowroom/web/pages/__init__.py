@@ -6,6 +6,10 @@ from elbowroom.web.pages import (
     athlete,
     athletes,
     day,
+    drill_rules,
+    drills,
+    exam,
+    intake,
     judging,
     limits,
     locking,
@@ -34,5 +38,9 @@ ROUTERS = (
     password.router,
     program_keys.router,
     trail.router,
+    intake.router,
+    exam.router,
+    drills.router,
+    drill_rules.router,
 )
 """Every router of the pages."""
