@@ -125,7 +125,7 @@ def choose_drills(page: Page, here: str) -> None:
     page.get_by_role("heading", name="1. Step and keep the chest").wait_for()
     page.get_by_text("Why not the others").press("Enter")
     page.get_by_text("Nothing that was found asks for it.").first.wait_for()
-    look_at(page, "drills")
+    look_at(page, "athlete-drills")
     page.get_by_role("button", name="Keep these drills").press("Enter")
     page.get_by_text("Version 1 was kept").wait_for()
 

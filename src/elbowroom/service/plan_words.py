@@ -66,7 +66,7 @@ def list_growth_lines(view: GrowthView | Absent) -> tuple[str, ...]:
         else f"{view.phase.words} ({view.phase_by}; around it with {phrase_share(view.phase.around_probability)})"
     )
     care = [f"  {item.care.words} {item.because} {item.care.reasoning} ({item.care.source})" for item in view.care]
-    lines = ("Growth, years since the fastest growth:", *offsets, f"  Phase: {phase}.")
+    lines = ("Growth, years since the fastest growth:", *offsets, f"  Phase: {phase.rstrip('.')}.")
     return (*lines, f"  Height velocity: {phrase_obtained(view.velocity)}", *care)
 
 
@@ -168,18 +168,18 @@ def _build_row(item: ExamFinding) -> ExamRow:
         words=item.measured.quantity.words,
         value=phrase_obtained(item.measured.value),
         read_by=read_by,
-        limits=tuple(_build_limit(verdict) for verdict in item.verdicts),
+        limits=tuple(_build_limit(verdict, bool(item.measured.value)) for verdict in item.verdicts),
         disagreement=item.disagreement,
     )
 
 
-def _build_limit(item: ThresholdVerdict) -> LimitRow:
+def _build_limit(item: ThresholdVerdict, is_read: bool) -> LimitRow:
     share = find_probability(item.verdict)
     return LimitRow(
         limits=phrase_limits(item.threshold),
-        word=str(item.word),
+        word=name_shown(item, is_read),
         chance="" if isinstance(share, Absent) else phrase_share(share),
-        source=f"{item.threshold.source} ({item.threshold.mark})",
+        source=phrase_source(item),
         meaning=item.threshold.meaning,
     )
 
@@ -188,8 +188,19 @@ def phrase_threshold_line(item: ThresholdVerdict) -> str:
     """Return one threshold in a line: word, limits, chance, source."""
     share = find_probability(item.verdict)
     chance = "" if isinstance(share, Absent) else f", chance of being beyond {phrase_share(share)}"
-    known = f"{item.threshold.source}; {item.threshold.mark}"
-    return f"{item.word} ({phrase_limits(item.threshold)}{chance}; {known})"
+    return f"{item.word} ({phrase_limits(item.threshold)}{chance}; {phrase_source(item)})"
+
+
+def phrase_source(item: ThresholdVerdict) -> str:
+    """Return where a limit comes from and how it is known, the latter where the source does not say it."""
+    source, mark = item.threshold.source, item.threshold.mark
+    return source if mark in source else f"{source} ({mark})"
+
+
+def name_shown(item: ThresholdVerdict, is_read: bool) -> str:
+    """Return the word of a verdict; what was read but may not be judged is `shown, not judged`."""
+    is_only_shown = is_read and isinstance(item.verdict, NotMeasured)
+    return "shown, not judged" if is_only_shown else str(item.word)
 
 
 def find_probability(verdict: Verdict) -> float | Absent:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup
@@ -9,7 +11,7 @@ from markupsafe import Markup
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service import drilling, library, plan_choices
 from elbowroom.service.record_tools import get_athlete
-from elbowroom.web.asking import Clinicians, Everybody, Lookers, note_look
+from elbowroom.web.asking import Asker, Clinicians, Everybody, Lookers, note_look
 from elbowroom.web.pages.intake import Form
 from elbowroom.web.showing import render_page
 
@@ -20,15 +22,22 @@ router = APIRouter()
 def list_drills(request: Request, asker: Everybody, word: str = "") -> HTMLResponse:
     """Show the library, or the drills that hold a word."""
     found = library.find_drills(asker.web.plan, word)
-    return render_page(request, asker, "drill_library.html", drills=found, word=word, count=len(asker.web.plan.drills))
+    return render_page(
+        request,
+        asker,
+        "drill_library.html",
+        drills=found,
+        figures={drill.key: _draw(asker, drill) for drill in found},
+        word=word,
+        count=len(asker.web.plan.drills),
+    )
 
 
 @router.get("/drills/{key}")
 def show_drill(request: Request, key: str, asker: Everybody) -> HTMLResponse:
     """Show one drill with its figure."""
     drill = library.get_drill(asker.web.plan, key)
-    # The figure is made by this house out of numbers; its texts are escaped where it is drawn.
-    return render_page(request, asker, "drill.html", drill=drill, figure=Markup(asker.web.plan.draw_figure(drill)))
+    return render_page(request, asker, "drill.html", drill=drill, figure=_draw(asker, drill))
 
 
 @router.get("/athletes/{athlete_id}/drills")
@@ -48,7 +57,7 @@ def show_athlete_drills(
         view=view,
         stage=stage,
         stages=plan_choices.list_stages(),
-        figures={item.drill.key: Markup(tables.draw_figure(item.drill)) for item in view.choice.chosen},
+        figures={item.drill.key: _draw(asker, item.drill) for item in view.choice.chosen},
         kept=None if isinstance(kept, Absent) else kept,
         is_held=plan_choices.is_stopped(view),
     )
@@ -60,3 +69,8 @@ def keep_athlete_drills(athlete_id: str, asker: Clinicians, form: Form) -> Respo
     stage = str(form.get("stage", ""))
     drilling.keep_drill_plan(asker.record, asker.web.plan, athlete_id, plan_choices.find_stage(stage), asker.stamp)
     return RedirectResponse(f"/athletes/{athlete_id}/drills?stage={stage}", status_code=303)
+
+
+def _draw(asker: Asker, drill: Any) -> Markup:
+    """Return a figure as it goes into a page: made by this house, its texts escaped where it is drawn."""
+    return Markup(asker.web.plan.draw_figure(drill))
