@@ -11,14 +11,20 @@ from typing import Any
 from elbowroom.adapters.figures.drill import render_drill_figure
 from elbowroom.adapters.results.folders import write_whole_file
 from elbowroom.adapters.tables.drill_tables import read_drill_rules, read_drills, read_poses, read_rules_text
-from elbowroom.adapters.tables.exam_tables import read_exam_tables, read_links, read_thresholds
+from elbowroom.adapters.tables.exam_tables import read_exam_bands, read_exam_tables, read_links, read_thresholds
 from elbowroom.adapters.tables.intake_tables import read_growth_care, read_growth_equations, read_warning_signs
 from elbowroom.adapters.tables.rows import read_packaged_text, read_table_text
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.errors import IntakeError
 from elbowroom.service.plan_tables import PlanTables
 
-SCHEMAS = {"intake": "intake.schema.json", "exam": "exam.schema.json", "drills": "drills.schema.json"}
+SCHEMAS = {
+    "intake": "intake.schema.json",
+    "exam": "exam.schema.json",
+    "drills": "drills.schema.json",
+    "standing": "standing.schema.json",
+    "findings": "exam_findings.schema.json",
+}
 """JSON Schemas of what goes in and comes out."""
 LARGEST_BYTES = 1_000_000
 """An intake is a page of text; anything larger is another file."""
@@ -39,6 +45,8 @@ def build_plan_tables() -> PlanTables:
         rules_text=read_rules_text(),
         read_rules=lambda text: read_drill_rules(drills, measures, text),
         draw_figure=lambda drill: render_drill_figure(drill, poses),
+        draw_mirrored=lambda drill: render_drill_figure(drill, poses, is_mirrored=True),
+        bands=read_exam_bands(),
     )
 
 

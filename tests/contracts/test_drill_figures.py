@@ -54,6 +54,19 @@ def test_every_drill_draws_inside_its_frame(drill) -> None:  # type: ignore[no-u
         assert "".join(group.itertext()).strip()
 
 
+def test_left_handers_see_the_mirror_image() -> None:
+    for drill in find_drills():
+        first, second = (render_drill_figure(drill, list(POSES.values()), way) for way in (False, True))
+        for one, other in zip(ET.fromstring(first), ET.fromstring(second), strict=True):
+            for line, mirrored in zip(one.iter(f"{SVG}polyline"), other.iter(f"{SVG}polyline"), strict=True):
+                pairs = zip(line.attrib["points"].split(), mirrored.attrib["points"].split(), strict=True)
+                for (x, y), (u, v) in ((a.split(","), b.split(",")) for a, b in pairs):
+                    assert float(x) + float(u) == pytest.approx(STEP_PX, abs=0.11)
+                    assert y == v
+        assert 'width="-' not in second
+        assert 'r="-' not in second
+
+
 def test_figures_bring_no_style_or_script() -> None:
     for drill in find_drills():
         text = render_drill_figure(drill, list(POSES.values()))

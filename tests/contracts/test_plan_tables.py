@@ -30,7 +30,7 @@ def read_signs(path: Path) -> object:
     return read_warning_signs(path)
 
 
-@pytest.mark.parametrize("name", [*TABLES, "exam_links", "drill_rules"])
+@pytest.mark.parametrize("name", [*TABLES, "exam_bands", "exam_links", "drill_rules"])
 def test_every_row_names_its_source(name: str) -> None:
     text = files("elbowroom.tables").joinpath(f"{name}.csv").read_text(encoding="utf-8")
     rows = list(csv.DictReader(io.StringIO(text)))

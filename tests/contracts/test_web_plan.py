@@ -157,6 +157,7 @@ def test_exam_is_kept_and_judged(clinic: Clinic, athlete_id: str) -> None:
     assert "too close to call" in page
     assert "beyond" in page
     assert "not measured" in page
+    assert "54.1° (SD 10.9) in Division III baseball players" in page
 
 
 def test_wrong_exam_comes_back_with_everything_that_was_typed(clinic: Clinic, athlete_id: str) -> None:

@@ -92,6 +92,7 @@ def test_exam_form_filled_in_and_judged(clinic: Clinic) -> None:
     assert "hip internal rotation at 90 degrees, throwing side: 19°, give or take" in judged.out
     assert "beyond (at least 30°" in judged.out
     values = json.loads(clinic.run("examine", athlete_id, "--json").out)
+    jsonschema.validate(values, json.loads(run_plain("schema", "findings")))
     hips = {item["quantity"]: item for item in values["findings"]}["hip_internal_rotation_throwing"]
     assert hips["thresholds"][0]["probability_beyond"] > 0.9
 
@@ -104,6 +105,11 @@ def test_json_keeps_its_schema(clinic: Clinic) -> None:
     jsonschema.validate(values, schema)
     standing = json.loads(clinic.run("intake", athlete_id, "--json").out)
     assert standing["standing"] == "clear"
+    jsonschema.validate(standing, json.loads(run_plain("schema", "standing")))
+    held = fill_intake(clinic, athlete_id, pop="yes")
+    standing = json.loads(clinic.run("intake", athlete_id, str(held), "--json").out)
+    assert [item["sign"] for item in standing["signs"]] == ["pop"]
+    jsonschema.validate(standing, json.loads(run_plain("schema", "standing")))
 
 
 def test_rules_are_read_changed_and_refused(clinic: Clinic) -> None:

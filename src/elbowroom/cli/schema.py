@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import click
 
-NAMES = ("report", "intake", "exam", "drills", "weeks")
+NAMES = ("report", "intake", "standing", "exam", "findings", "drills", "weeks")
 
 
 @click.command("schema", epilog="Example:  elbowroom schema > report.schema.json")
 @click.argument("name", type=click.Choice(NAMES), default="report")
 def show_schema(name: str) -> None:
-    """Print a JSON Schema: of every report.json, or of intakes, exams, drills or weeks."""
+    """Print a JSON Schema: of every report.json, or of what goes into and comes out of the plan."""
     from elbowroom import bootstrap, bootstrap_plan, bootstrap_weeks
 
     if name == "weeks":

@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 from datetime import date
 
-from elbowroom.core.findings.types import DecisionRule
 from elbowroom.core.plan.exam import Exam, measure_exam
 from elbowroom.core.plan.intake import Problem
 from elbowroom.core.plan.thresholds import ExamFinding, judge_exam
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.athletes import check_consent
+from elbowroom.service.clinic_settings import find_settings
 from elbowroom.service.intake_plain import DAYS_A_YEAR, describe_exam, get_whole, read_exam
 from elbowroom.service.intake_types import ExamEntry
 from elbowroom.service.plan_tables import PlanTables
@@ -59,12 +59,10 @@ def find_exam(tools: RecordTools, tables: PlanTables, athlete_id: str, on: date)
     return exam
 
 
-def judge_athlete_exam(
-    tools: RecordTools, tables: PlanTables, athlete_id: str, on: date, rule: DecisionRule | None = None
-) -> tuple[ExamFinding, ...]:
-    """Return the findings of the newest exam up to a day; empty where there was none."""
+def judge_athlete_exam(tools: RecordTools, tables: PlanTables, athlete_id: str, on: date) -> tuple[ExamFinding, ...]:
+    """Return the findings of the newest exam up to a day, by the clinic's decision rule; empty where there was none."""
     exam = find_exam(tools, tables, athlete_id, on)
     if isinstance(exam, Absent):
         return ()
     age_years = (exam.examined_on - get_athlete(tools, athlete_id).born_on).days / DAYS_A_YEAR
-    return judge_exam(measure_exam(exam, tables.exam), tables.thresholds, age_years, rule or DecisionRule())
+    return judge_exam(measure_exam(exam, tables.exam), tables.thresholds, age_years, find_settings(tools).rule)

@@ -10,7 +10,7 @@ from elbowroom.core.plan.drills import Drill
 from elbowroom.core.plan.exam import ExamTables
 from elbowroom.core.plan.growth import GrowthCare, GrowthEquation
 from elbowroom.core.plan.links import EvidenceLink
-from elbowroom.core.plan.thresholds import Threshold
+from elbowroom.core.plan.thresholds import ExamBand, Threshold
 from elbowroom.core.plan.warnings import WarningSign
 
 
@@ -37,4 +37,8 @@ class PlanTables:
     read_rules: Callable[[str], tuple[DrillRule, ...]]
     """Reads rules from CSV; raises `TableError` with all problems."""
     draw_figure: Callable[[Drill], str]
-    """Draws the figure of a drill as SVG."""
+    """Draws the figure of a drill as SVG, for a right-hander."""
+    draw_mirrored: Callable[[Drill], str]
+    """The same for a left-hander."""
+    bands: tuple[ExamBand, ...]
+    """What studies found of the exam's quantities, shown beside the values."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from elbowroom.core.findings.types import NotMeasured, Verdict
 from elbowroom.core.plan.growth import MaturityOffset
-from elbowroom.core.plan.thresholds import ExamFinding, ThresholdVerdict, phrase_limits
+from elbowroom.core.plan.thresholds import ExamBand, ExamFinding, ThresholdVerdict, phrase_limits
 from elbowroom.core.plan.warnings import Hold, Released, Standing, list_family_words
 from elbowroom.core.quantities.phrases import phrase_share, phrase_uncertain
 from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
@@ -155,14 +155,16 @@ class ExamRow:
     """Every limit that holds for the age."""
     disagreement: str
     """Where the limits disagree; empty where they do not."""
+    bands: tuple[str, ...]
+    """What studies found, shown beside."""
 
 
-def list_exam_rows(findings: tuple[ExamFinding, ...]) -> tuple[ExamRow, ...]:
+def list_exam_rows(findings: tuple[ExamFinding, ...], bands: tuple[ExamBand, ...]) -> tuple[ExamRow, ...]:
     """Return every quantity of which at least a part was read, in the order of the table."""
-    return tuple(_build_row(item) for item in findings if item.measured.rater)
+    return tuple(_build_row(item, bands) for item in findings if item.measured.rater)
 
 
-def _build_row(item: ExamFinding) -> ExamRow:
+def _build_row(item: ExamFinding, bands: tuple[ExamBand, ...]) -> ExamRow:
     read_by = ", ".join(part for part in (item.measured.rater, item.measured.instrument) if part)
     return ExamRow(
         words=item.measured.quantity.words,
@@ -170,6 +172,7 @@ def _build_row(item: ExamFinding) -> ExamRow:
         read_by=read_by,
         limits=tuple(_build_limit(verdict, bool(item.measured.value)) for verdict in item.verdicts),
         disagreement=item.disagreement,
+        bands=tuple(band.words for band in bands if band.quantity == item.measured.quantity.key),
     )
 
 

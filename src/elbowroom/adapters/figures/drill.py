@@ -17,12 +17,14 @@ WORDS_A_LINE = 30
 """Most characters of a line of a caption."""
 
 
-def render_drill_figure(drill: Drill, poses: Sequence[Pose], *, has_captions: bool = True) -> str:
-    """Return the figure of a drill as SVG with a text for who does not see it; for a right-hander."""
+def render_drill_figure(
+    drill: Drill, poses: Sequence[Pose], is_mirrored: bool = False, *, has_captions: bool = True
+) -> str:
+    """Return the figure of a drill as SVG with a text for who does not see it; mirrored for a left-hander."""
     known = {pose.key: pose for pose in poses}
     width = STEP_PX * len(drill.figure)
     parts = [
-        f'<g transform="translate({number * STEP_PX} 0)">{_render_step(known[step.pose])}'
+        f'<g transform="translate({number * STEP_PX} 0)">{_render_step(known[step.pose], is_mirrored)}'
         f"{_render_caption(number + 1, step.caption) if has_captions else ''}</g>"
         for number, step in enumerate(drill.figure)
     ]
@@ -34,9 +36,9 @@ def render_drill_figure(drill: Drill, poses: Sequence[Pose], *, has_captions: bo
     )
 
 
-def _render_step(pose: Pose) -> str:
+def _render_step(pose: Pose, is_mirrored: bool) -> str:
     joints = place_joints(pose)
-    scale = _make_scale(joints)
+    scale = _make_scale(joints, is_mirrored)
     behind = [draw_thing(name, joints, scale) for name in pose.things if name in BEHIND]
     before = [draw_thing(name, joints, scale) for name in pose.things if name not in BEHIND]
     ground = scale((0.0, 0.0))[1] + 4
@@ -44,14 +46,15 @@ def _render_step(pose: Pose) -> str:
     return "".join((floor, *behind, _render_body(joints, scale), *before))
 
 
-def _make_scale(joints: Joints) -> Scale:
+def _make_scale(joints: Joints, is_mirrored: bool) -> Scale:
     """Return the way to pixels: feet on one ground line, the figure in the middle of its picture."""
+    way = -1 if is_mirrored else 1
     xs = [point[0] for point in joints.list_points()]
     middle, width = (min(xs) + max(xs)) / 2, max(xs) - min(xs)
     size = min(BODY_PX, (STEP_PX - 2 * MARGIN_PX) / width)
 
     def scale(point: Point) -> Point:
-        return STEP_PX / 2 + size * (point[0] - middle), HEIGHT_PX - 18 + size * point[1]
+        return STEP_PX / 2 + way * size * (point[0] - middle), HEIGHT_PX - 18 + size * point[1]
 
     return scale
 

@@ -26,13 +26,13 @@ def _line(first: Point, last: Point, scale: Scale, color: str = SOFT, extra: str
 
 def _dot(point: Point, radius_share: float, scale: Scale, fill: str = "#ffffff") -> str:
     (x, y), (edge, _) = scale(point), scale((point[0] + radius_share, point[1]))
-    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{edge - x:.1f}" fill="{fill}" stroke="{INK}" stroke-width="2"/>'
+    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{abs(edge - x):.1f}" fill="{fill}" stroke="{INK}" stroke-width="2"/>'
 
 
 def _box(left: float, top: float, width: float, height: float, scale: Scale) -> str:
     (x1, y1), (x2, y2) = scale((left, top)), scale((left + width, top + height))
     return (
-        f'<rect x="{x1:.1f}" y="{y1:.1f}" width="{x2 - x1:.1f}" height="{y2 - y1:.1f}" fill="#e6eaee"'
+        f'<rect x="{min(x1, x2):.1f}" y="{y1:.1f}" width="{abs(x2 - x1):.1f}" height="{y2 - y1:.1f}" fill="#e6eaee"'
         f' stroke="{SOFT}" stroke-width="2"/>'
     )
 

@@ -9,7 +9,8 @@ from elbowroom.adapters.tables.intake_tables import read_mark
 from elbowroom.adapters.tables.rows import TableRow, raise_problems, read_rows, read_table_text
 from elbowroom.core.plan.exam import QUANTITIES, ExamItem, ExamTables, Instrument, ReadingGroup
 from elbowroom.core.plan.links import EvidenceLink, Grade
-from elbowroom.core.plan.thresholds import Threshold
+from elbowroom.core.plan.thresholds import ExamBand, Threshold
+from elbowroom.core.quantities.types import Absent
 
 ITEMS, INSTRUMENTS, THRESHOLDS, LINKS = (
     "exam_items.csv",
@@ -25,6 +26,8 @@ INSTRUMENT_COLUMNS = ("key", "words", "group", "standard", "unit", "source", "ma
 THRESHOLD_COLUMNS = (
     *("quantity", "lower", "upper", "unit", "age_from", "age_to", "judged", "meaning", "source", "mark", "version"),
 )
+BANDS = "exam_bands.csv"
+BAND_COLUMNS = ("quantity", "group", "mean", "sd", "unit", "source", "mark", "version")
 LINK_COLUMNS = ("quantity", "measures", "reasoning", "grade", "source", "mark", "version")
 NEVER_JUDGED = ("from memory", "second-hand")
 """A limit that is known in this way only is shown, never judged."""
@@ -56,6 +59,28 @@ def read_links(measures: frozenset[str]) -> tuple[EvidenceLink, ...]:
     links = tuple(_read_link(row, measures) for row in rows)
     raise_problems(rows, LINKS)
     return links
+
+
+def read_exam_bands() -> tuple[ExamBand, ...]:
+    """Return what studies found of the exam's quantities; raises `TableError`."""
+    rows = read_rows(read_table_text(None, BANDS), BANDS, BAND_COLUMNS)
+    bands = tuple(_read_band(row) for row in rows)
+    raise_problems(rows, BANDS)
+    return bands
+
+
+def _read_band(row: TableRow) -> ExamBand:
+    band = ExamBand(
+        quantity=row.read_text("quantity", "name the quantity"),
+        group=row.read_text("group", "say who was studied"),
+        mean=row.read_number("mean"),
+        sd=row.read_number("sd") if row.cells.get("sd") else Absent(reason="The source gives no SD."),
+        unit=row.read_text("unit", "give deg or %"),
+        source=row.read_text("source", "say where it comes from"),
+        mark=read_mark(row),
+    )
+    _check_quantity(row, band.quantity, band.unit)
+    return band
 
 
 def _read_item(row: TableRow) -> ExamItem:

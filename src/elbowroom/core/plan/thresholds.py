@@ -48,6 +48,33 @@ class Threshold:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ExamBand:
+    """What a study found of one quantity in a group: shown beside a value, never a limit."""
+
+    quantity: str
+    """Key of the quantity."""
+    group: str
+    """Who was studied, in words."""
+    mean: float
+    """Mean of the group, in `unit`."""
+    sd: float | Absent
+    """Standard deviation of the group, in `unit`, or absent where the source does not give it."""
+    unit: str
+    """Unit of both."""
+    source: str
+    """Where it comes from."""
+    mark: str
+    """How it is known."""
+
+    @property
+    def words(self) -> str:
+        """The band in words: `54° (SD 10.9) in Division III baseball players`."""
+        mean = phrase_number(self.mean, self.unit, LengthUnit.CENTIMETRES)
+        spread = "" if isinstance(self.sd, Absent) else f" (SD {self.sd:g})"
+        return f"{mean}{spread} in {self.group}; {self.source} ({self.mark})"
+
+
+@dataclass(frozen=True, kw_only=True)
 class ThresholdVerdict:
     """One quantity held against one threshold."""
 

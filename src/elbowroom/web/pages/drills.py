@@ -46,6 +46,7 @@ def show_athlete_drills(
 ) -> HTMLResponse:
     """Show what is chosen for an athlete and why, and what is not and why not."""
     today, tables = asker.stamp.at.date(), asker.web.plan
+    hand = str(get_athlete(asker.record, athlete_id).hand)
     view = drilling.choose_for_athlete(asker.record, tables, athlete_id, plan_choices.find_stage(stage), today)
     kept = drilling.find_drill_plan(asker.record, athlete_id)
     note_look(asker, athlete_id, "drills")
@@ -57,7 +58,7 @@ def show_athlete_drills(
         view=view,
         stage=stage,
         stages=plan_choices.list_stages(),
-        figures={item.drill.key: _draw(asker, item.drill) for item in view.choice.chosen},
+        figures={item.drill.key: _draw(asker, item.drill, hand) for item in view.choice.chosen},
         kept=None if isinstance(kept, Absent) else kept,
         is_held=plan_choices.is_stopped(view),
     )
@@ -71,6 +72,7 @@ def keep_athlete_drills(athlete_id: str, asker: Clinicians, form: Form) -> Respo
     return RedirectResponse(f"/athletes/{athlete_id}/drills?stage={stage}", status_code=303)
 
 
-def _draw(asker: Asker, drill: Any) -> Markup:
+def _draw(asker: Asker, drill: Any, hand: str = "right") -> Markup:
     """Return a figure as it goes into a page: made by this house, its texts escaped where it is drawn."""
-    return Markup(asker.web.plan.draw_figure(drill))
+    draw = asker.web.plan.draw_mirrored if hand == "left" else asker.web.plan.draw_figure
+    return Markup(draw(drill))

@@ -31,7 +31,7 @@ def show_exam(request: Request, athlete_id: str, asker: Lookers) -> HTMLResponse
         asker,
         "exam.html",
         athlete=get_athlete(asker.record, athlete_id),
-        findings=plan_words.list_exam_rows(findings),
+        findings=plan_words.list_exam_rows(findings, tables.bands),
         links=drilling.list_links(asker.record, tables, athlete_id, today),
     )
 
