@@ -11,8 +11,8 @@ from elbowroom.adapters.results.folders import write_whole_file
 from elbowroom.adapters.tables.bones import read_bone_shares
 from elbowroom.adapters.tables.typical import read_typical_throw
 from elbowroom.bootstrap import find_landmark_tables
-from elbowroom.service.filming import FilmingTools, describe_filming
-from elbowroom.service.filming_types import FilmingAdvice, FilmingRequest
+from elbowroom.service.placing import FilmingTools, describe_filming
+from elbowroom.service.placing_types import FilmingAdvice, FilmingRequest
 
 
 def predict_filming(request: FilmingRequest) -> FilmingAdvice:

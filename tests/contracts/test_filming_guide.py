@@ -25,7 +25,7 @@ from elbowroom.core.instants.types import InstantName
 from elbowroom.core.measures.registry import HEADLINES
 from elbowroom.core.quantities.types import Uncertain
 from elbowroom.errors import SetUpError, TableError
-from elbowroom.service.filming import (
+from elbowroom.service.placing import (
     FilmingTools,
     build_filming_setting,
     build_request,
@@ -34,7 +34,7 @@ from elbowroom.service.filming import (
     mirror_plan,
     predict,
 )
-from elbowroom.service.filming_types import FilmingAdvice, FilmingRequest
+from elbowroom.service.placing_types import FilmingAdvice, FilmingRequest
 
 SIDE, BEHIND = (0.5, -5.0, 1.3), (-5.0, 0.3, 1.4)
 

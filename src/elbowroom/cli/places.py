@@ -52,7 +52,7 @@ def predict_places(
     measures are told with what makes most of each. Takes up to two minutes.
     """
     from elbowroom import bootstrap_filming
-    from elbowroom.service.filming import build_request
+    from elbowroom.service.placing import build_request
 
     sides = 1.0 if hand == "right" else -1.0
     places = phones or tuple((x, sides * y, z) for x, y, z in TWO_PHONES)
@@ -68,8 +68,8 @@ def predict_places(
 
 def describe_advice_lines(advice: object) -> tuple[str, ...]:
     """Return the advice in lines."""
-    from elbowroom.service.filming import describe_advice
-    from elbowroom.service.filming_types import FilmingAdvice
+    from elbowroom.service.placing import describe_advice
+    from elbowroom.service.placing_types import FilmingAdvice
 
     assert isinstance(advice, FilmingAdvice)
     return describe_advice(advice)

@@ -10,7 +10,7 @@ from typing import Literal
 import typst
 
 from elbowroom.core.findings.report import ThrowingHand
-from elbowroom.service.filming_types import FilmingAdvice
+from elbowroom.service.placing_types import FilmingAdvice
 
 DRAWN_MM = (174.0, 76.0)
 """Width and height of the drawing of the ground."""

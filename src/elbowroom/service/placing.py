@@ -19,7 +19,7 @@ from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
 from elbowroom.core.reconstruction.priors import build_priors
 from elbowroom.core.reconstruction.types import BoneShare
 from elbowroom.errors import SetUpError
-from elbowroom.service.filming_types import ExpectedMeasure, FilmingAdvice, FilmingRequest
+from elbowroom.service.placing_types import ExpectedMeasure, FilmingAdvice, FilmingRequest
 from elbowroom.service.summary import CAUTION
 
 Place = tuple[float, float, float]
