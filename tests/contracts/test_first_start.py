@@ -13,7 +13,6 @@ import pytest
 
 from elbowroom.errors import RecordError
 from elbowroom.service.people import check_log_in
-from elbowroom.service.people_doubles import QuickHasher
 from elbowroom.service.people_types import PasswordEntry
 from elbowroom.service.record_tools import RecordTools, list_people
 from elbowroom.service.record_types import ClinicEntry, PersonEntry, Role, TrailEntry
@@ -22,7 +21,7 @@ from elbowroom.service.web_tools import FirstTools, WebTools
 from elbowroom.web.first import Switch, build_first_app
 from tests.makers.record import begin_clinic
 from tests.makers.record_places import make_memory_record
-from tests.makers.web import HOST, PASSWORD, Clock, TestClient, find_token, make_secrets
+from tests.makers.web import HOST, PASSWORD, Clock, TestClient, find_token, make_tools
 
 CODE = "the-code-of-the-terminal"
 WORDS = {
@@ -61,7 +60,7 @@ class Place:
         self.demos.append(stamp)
 
     def build(self, record: RecordTools) -> WebTools:
-        return WebTools(record=record, hasher=QuickHasher(), now=Clock(), make_secret=make_secrets())
+        return make_tools(record, Clock())
 
 
 def open_browser(app: Switch) -> TestClient:

@@ -82,16 +82,19 @@ def make_clinic(record: RecordTools | None = None, **values: object) -> Clinic:
     for role in (Role.ASSISTANT, Role.READER):
         person_id = add_person(record, NAMES[role], role, STAMP)
         set_password(record, hasher, person_id, PASSWORD, replace(STAMP, by=person_id))
-    parts = {
-        "record": record,
-        "hasher": hasher,
-        "now": clock,
+    tools = make_tools(record, clock, **values)
+    return Clinic(record=record, clock=clock, tools=tools, app=build_app(tools))
+
+
+def make_tools(record: RecordTools, clock: Clock, **values: object) -> WebTools:
+    """Return what the pages of a record work with; a field that the tools gain is given a value here."""
+    usual: dict[str, object] = {
+        "hasher": QuickHasher(),
         "make_secret": make_secrets(),
         "papers": PackagedPapers(),
         "plan": find_tables(),
     }
-    tools = WebTools(**{**parts, **values})  # type: ignore[arg-type]
-    return Clinic(record=record, clock=clock, tools=tools, app=build_app(tools))
+    return WebTools(record=record, now=clock, **{**usual, **values})  # type: ignore[arg-type]
 
 
 def make_secrets() -> Callable[[], str]:
