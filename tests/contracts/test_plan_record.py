@@ -34,7 +34,7 @@ from elbowroom.service.drilling import (
     keep_drill_plan,
 )
 from elbowroom.service.exams import find_exam, judge_athlete_exam, keep_exam
-from elbowroom.service.holds import check_not_held, find_standing, release_hold
+from elbowroom.service.holds import check_not_held, find_standing, list_stops, release_hold
 from elbowroom.service.intake import find_intake, keep_intake, view_growth
 from elbowroom.service.intake_plain import describe_exam, describe_intake
 from elbowroom.service.intake_types import DrillRulesEntry, ReleaseEntry
@@ -111,6 +111,13 @@ def test_hold_release_and_new_intake(tools: RecordTools) -> None:
         check_not_held(tools, athlete_id, "drills", date(2026, 3, 12))
     assert [item.version for item in tools.entries.find_entries(ReleaseEntry, athlete_id=athlete_id)] == [1, 2]
     assert "release of pop" in [entry.what for entry in list_trail(tools, athlete_id)]
+
+
+def test_stops_of_a_day_are_named(memory: RecordTools) -> None:
+    clear, held, unasked = (add_child(memory) for _ in range(3))
+    keep_intake(memory, TABLES, clear, make_plain_intake(), STAMP)
+    keep_intake(memory, TABLES, held, make_plain_intake(answers={"pop": "yes"}), STAMP)
+    assert list_stops(memory, (clear, held, unasked), DAY) == {held: "on hold", unasked: "no intake yet"}
 
 
 def test_only_a_clinician_releases_and_says_why(tools: RecordTools) -> None:

@@ -107,6 +107,14 @@ def test_hold_is_shown_and_released_by_a_clinician(clinic: Clinic, athlete_id: s
     assert f"Released by Rowan on {TODAY}: {REASON}" in unescape(browser.get(f"/athletes/{athlete_id}/intake").text)
 
 
+def test_day_names_who_is_on_hold(clinic: Clinic, athlete_id: str) -> None:
+    browser = clinic.log_in(Role.ASSISTANT)
+    browser.post(f"/day/{athlete_id}", data={"token": find_token(browser.get("/").text), "on": TODAY.isoformat()})
+    assert "no intake yet" in browser.get("/").text
+    send_intake(clinic, athlete_id, **{"answers.numbness": "yes"})
+    assert "on hold" in browser.get("/").text
+
+
 @pytest.mark.parametrize("role", [Role.ASSISTANT, Role.READER])
 def test_nobody_else_releases(clinic: Clinic, athlete_id: str, role: Role) -> None:
     send_intake(clinic, athlete_id, **{"answers.numbness": "yes"})

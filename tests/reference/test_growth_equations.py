@@ -121,6 +121,15 @@ def test_phase_from_the_normal_table() -> None:
     assert sure.before_probability == pytest.approx(0.9772, abs=1e-4)
 
 
+@pytest.mark.parametrize("value", np.linspace(-4, 4, 17))
+def test_phases_are_all_there_is_and_mirror_each_other(value: float) -> None:
+    phase = estimate_phase(build_uncertain(value, "years", {Source.EQUATION: 0.9}))
+    other = estimate_phase(build_uncertain(-value, "years", {Source.EQUATION: 0.9}))
+    assert phase.before_probability + phase.around_probability + phase.after_probability == pytest.approx(1.0)
+    assert phase.before_probability == pytest.approx(other.after_probability)
+    assert phase.around_probability == pytest.approx(other.around_probability)
+
+
 def test_velocity_by_hand() -> None:
     heights = [
         HeightReading(day=date(2025, 3, 1), height_m=1.500),

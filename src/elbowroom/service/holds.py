@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from elbowroom.core.plan.intake import Intake
@@ -65,6 +65,13 @@ def find_standing(
     if not reasons:
         return Clear(reason="All warning signs were asked for and none shows.")
     return apply_releases(Hold(reasons=reasons), list_releases(tools, entry))
+
+
+def list_stops(tools: RecordTools, athlete_ids: Iterable[str], on: date) -> dict[str, str]:
+    """Return what stands in the way of throwing on a day, in two or three words, for those athletes who have it."""
+    words = {Hold: "on hold", Absent: "no intake yet"}
+    found = {athlete_id: find_standing(tools, athlete_id, on) for athlete_id in athlete_ids}
+    return {athlete_id: words[type(item)] for athlete_id, item in found.items() if type(item) in words}
 
 
 def find_intake_entry(tools: RecordTools, athlete_id: str, on: date) -> IntakeEntry | Absent:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from elbowroom.service.days import add_day_place, list_running, remove_day_place, see_day
+from elbowroom.service.holds import list_stops
 from elbowroom.web.asking import Everybody, Filmers
 from elbowroom.web.clinic import has_sight_of_findings
 from elbowroom.web.showing import render_page, render_part
@@ -21,8 +22,10 @@ def show_day(request: Request, asker: Everybody, on: date | None = None) -> HTML
     """Show who comes, what runs and what waits on a day, today where none is named."""
     today = asker.stamp.at.date()
     day = on or today
+    sheet = see_day(asker.record, day, asker.stamp)
     values = {
-        "sheet": see_day(asker.record, day, asker.stamp),
+        "sheet": sheet,
+        "stops": list_stops(asker.record, [line.athlete_id for line in sheet.expected], day),
         "running": list_running(asker.record, asker.stamp.at),
         "is_today": day == today,
         "before": day - timedelta(days=1),
