@@ -141,6 +141,22 @@ def test_changed_script_of_a_page_installs_again(script: ModuleType) -> None:
         assert any(" -e " in command for command in commands)
 
 
+def test_changed_script_of_the_pages_is_made_again(script: ModuleType) -> None:
+    source = script.ROOT / "frontend" / "src" / "page.ts"
+    source.parent.mkdir(parents=True)
+    source.write_text("first", encoding="utf-8")
+    with recording(script) as commands:
+        script.set_up("runtime")
+        commands.clear()
+        (script.ROOT / "frontend" / "node_modules").mkdir()
+        (script.ROOT / "frontend" / "node_modules" / "other.js").write_text("other", encoding="utf-8")
+        assert script.set_up("runtime") == ""
+        assert commands == []
+        source.write_text("second", encoding="utf-8")
+        script.set_up("runtime")
+        assert any(" -e " in command for command in commands)
+
+
 @pytest.mark.parametrize("step", [" -m venv ", "requirements.txt", " -e "])
 def test_interrupted_set_up_starts_anew(script: ModuleType, step: str) -> None:
     with recording(script, failing=step):
