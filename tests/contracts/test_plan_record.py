@@ -103,7 +103,9 @@ def test_hold_release_and_new_intake(tools: RecordTools) -> None:
     assert isinstance(release_hold(tools, athlete_id, ["pop"], REASON, STAMP), Hold)
     released = release_hold(tools, athlete_id, (), REASON, STAMP)
     assert isinstance(released, Released)
-    assert f"Rowan on 2026-03-01: {REASON}" in released.reason
+    assert released.reason == f"Released by Rowan on 2026-03-01: {REASON.rstrip('.')}; " + (
+        f"Rowan on 2026-03-01: {REASON}"
+    )
     check_not_held(tools, athlete_id, "drills", DAY)
     again = make_plain_intake(answers={"pop": "yes"}, taken_on="2026-03-11")
     assert isinstance(keep_intake(tools, TABLES, athlete_id, again, make_stamp(10)), Hold)

@@ -100,8 +100,13 @@ def test_hold_is_shown_and_released_by_a_clinician(clinic: Clinic, athlete_id: s
     token = find_token(page)
     release = f"/athletes/{athlete_id}/release"
     refused = browser.post(release, data={"token": token, "sign": "numbness", "reason": "ok"})
-    assert refused.status_code == 400
+    assert refused.status_code == 422
     assert "has no reason" in unescape(refused.text)
+    assert re.search(r'value="numbness" checked', refused.text)
+    unticked = browser.post(release, data={"token": token, "reason": REASON})
+    assert "No warning sign was ticked" in unticked.text
+    assert REASON in unescape(unticked.text)
+    assert clinic.record.entries.find_entries(ReleaseEntry) == ()
     browser.post(release, data={"token": token, "sign": ["numbness", "fever"], "reason": REASON})
     assert isinstance(find_standing(clinic.record, athlete_id, TODAY), Released)
     assert f"Released by Rowan on {TODAY}: {REASON}" in unescape(browser.get(f"/athletes/{athlete_id}/intake").text)

@@ -75,6 +75,9 @@ def take_intake(page: Page, here: str, clinic: Clinic, athlete_id: str) -> None:
             answer = "yes" if sign.key == "heaviness" else "no"
             page.locator(f"#answers-{sign.key}").get_by_label(answer, exact=True).check()
     page.get_by_label("Height, cm without shoes").fill("1520")
+    page.get_by_label("Sex").select_option("female")
+    page.get_by_label("Sitting height, cm").fill("79")
+    page.get_by_label("Mass, kg").fill("43")
     page.get_by_label("Teams of the last twelve months").fill("River Otters")
     page.keyboard.press("Enter")
     page.get_by_role("alert").wait_for()

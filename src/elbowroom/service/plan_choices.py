@@ -79,6 +79,12 @@ def find_stage(word: str) -> TrainingStage:
     return TrainingStage(word)
 
 
+def check_ticked(signs: Sequence[str]) -> None:
+    """Raise `IntakeError` where no warning sign was ticked: on a page nothing is released by leaving it out."""
+    if not signs:
+        raise IntakeError("No warning sign was ticked: tick what was examined, one by one.")
+
+
 def is_stopped(view: DrillView) -> bool:
     """Say whether nothing may be chosen: on hold, or no intake was taken."""
     return isinstance(view.situation.standing, Hold | Absent)

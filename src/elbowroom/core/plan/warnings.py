@@ -109,7 +109,7 @@ class Released:
     @property
     def reason(self) -> str:
         """One sentence with names and reasons."""
-        words = "; ".join(f"{item.by} on {item.on}: {item.reason}" for item in self.releases)
+        words = "; ".join(f"{item.by} on {item.on}: {item.reason.rstrip('.')}" for item in self.releases)
         return f"Released by {words}."
 
 

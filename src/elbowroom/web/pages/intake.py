@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request
@@ -9,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from elbowroom.core.quantities.types import Absent
+from elbowroom.errors import IntakeError
 from elbowroom.service import holds, intake, intake_plain, plan_choices, plan_words
 from elbowroom.service.record_tools import get_athlete
 from elbowroom.web.asking import Asker, Clinicians, Everybody, Filmers, Lookers, note_look
@@ -30,6 +32,11 @@ Form = Annotated[FormData, Depends(read_form)]
 @router.get("/athletes/{athlete_id}/intake")
 def show_intake(request: Request, athlete_id: str, asker: Lookers) -> HTMLResponse:
     """Show the newest intake, what holds, and growth."""
+    return _render_intake(request, asker, athlete_id, {})
+
+
+def _render_intake(request: Request, asker: Asker, athlete_id: str, typed: Mapping[str, Any]) -> HTMLResponse:
+    """Show the page; `typed` holds what was typed into a release that was refused, and why."""
     today, tables = asker.stamp.at.date(), asker.web.plan
     found = intake.find_intake(asker.record, tables, athlete_id, today)
     note_look(asker, athlete_id, "intake")
@@ -42,6 +49,7 @@ def show_intake(request: Request, athlete_id: str, asker: Lookers) -> HTMLRespon
         intake=None if isinstance(found, Absent) else intake_plain.describe_intake(found),
         questions=plan_choices.list_questions(tables),
         growth=plan_words.list_growth_lines(intake.view_growth(asker.record, tables, athlete_id, today)),
+        typed={"signs": [], "reason": "", "problem": "", **typed},
     )
 
 
@@ -80,12 +88,17 @@ def take_intake(request: Request, athlete_id: str, asker: Filmers, form: Form) -
 
 
 @router.post("/athletes/{athlete_id}/release")
-def release_hold(athlete_id: str, asker: Clinicians, form: Form) -> Response:
-    """Release the warning signs that were ticked, with a reason."""
+def release_hold(request: Request, athlete_id: str, asker: Clinicians, form: Form) -> Response:
+    """Release the warning signs that were ticked, with a reason, or show what was typed with what is wrong."""
     signs = [sign for sign in form.getlist("sign") if isinstance(sign, str)]
-    if not signs:
-        return RedirectResponse(f"/athletes/{athlete_id}/intake#release", status_code=303)
-    holds.release_hold(asker.record, athlete_id, signs, str(form.get("reason", "")), asker.stamp)
+    reason = str(form.get("reason", ""))
+    try:
+        plan_choices.check_ticked(signs)
+        holds.release_hold(asker.record, athlete_id, signs, reason, asker.stamp)
+    except IntakeError as error:
+        page = _render_intake(request, asker, athlete_id, {"signs": signs, "reason": reason, "problem": str(error)})
+        page.status_code = 422
+        return page
     return RedirectResponse(f"/athletes/{athlete_id}/intake", status_code=303)
 
 
