@@ -14,8 +14,10 @@
     |   |- PassphraseError       the passphrase is missing, too short or not the one of the record
     |   |- DamageError           something in the record is not as it was written
     |   |- ConflictError         somebody else changed the same thing meanwhile
+    |   |- NotThereError         nothing of that name or id is in the record
     |   `- ConsentError          no consent covers what was asked for
     |- AccessError               who asks may not have what was asked for, or has to log in first
+    |   `- KeyRefusedError       a program brought no key, or one that does not hold
     |- IntakeError               what was asked or examined cannot be used as given
     |- HoldError                 a warning sign stops throwing tests, drills and plans until a clinician releases it
     |- PlanError                 a count, plan or programme cannot be as asked
@@ -84,12 +86,20 @@ class ConflictError(RecordError):
     """Somebody else changed the same thing meanwhile."""
 
 
+class NotThereError(RecordError):
+    """Nothing of that name or id is in the record."""
+
+
 class ConsentError(RecordError):
     """No consent covers what was asked for."""
 
 
 class AccessError(ElbowroomError):
     """Who asks may not have what was asked for, or has to log in first."""
+
+
+class KeyRefusedError(AccessError):
+    """A program brought no key, or one that does not hold."""
 
 
 class IntakeError(ElbowroomError):

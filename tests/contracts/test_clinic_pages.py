@@ -130,10 +130,10 @@ def test_strange_addresses_are_answered_with_a_sentence(club: Clinic, fill: Fill
     browser = club.log_in()
     for address in ("/athletes/nobody", "/visits/none", "/visits/{visit}/why/none", "/visits/{visit}?version=77"):
         answer = browser.get(fill(address))
-        assert answer.status_code == 400
+        assert answer.status_code == 404
         assert "open" in answer.text or "choose" in answer.text or "screen" in answer.text or "record" in answer.text
     assert browser.get(fill("/visits/{visit}/pictures/" + "0" * 64)).status_code == 500
-    assert browser.get("/settings/limits/999").status_code == 400
+    assert browser.get("/settings/limits/999").status_code == 404
 
 
 def test_list_turns_over_and_finds(club: Clinic, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from elbowroom.errors import RecordError
+from elbowroom.errors import NotThereError
 from elbowroom.service.clinic_ports import ReportFiles, ToleranceTables
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import FileEntry, ScreeningEntry, VisitEntry
@@ -24,19 +24,19 @@ class ClinicTools:
 
 
 def get_visit(tools: RecordTools, visit_id: str) -> VisitEntry:
-    """Return a visit; raises `RecordError` where there is none of that id."""
+    """Return a visit; raises `NotThereError` where there is none of that id."""
     found = tools.entries.find_entries(VisitEntry, id=visit_id)
     if not found:
-        raise RecordError("There is no such visit in the record: open the athlete again.")
+        raise NotThereError("There is no such visit in the record: open the athlete again.")
     return found[0]
 
 
 def get_screening(tools: RecordTools, visit_id: str, version: int = 0) -> ScreeningEntry:
-    """Return a version of a visit's screening, the newest for 0; raises `RecordError` where there is none."""
+    """Return a version of a visit's screening, the newest for 0; raises `NotThereError` where there is none."""
     screenings = tools.entries.find_entries(ScreeningEntry, visit_id=visit_id)
     found = [item for item in screenings if version in (0, item.version)]
     if not found:
-        raise RecordError("The visit has no such screening: screen it first.")
+        raise NotThereError("The visit has no such screening: screen it first.")
     return found[-1]
 
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from elbowroom.core.findings.types import Finding
 from elbowroom.core.measures.types import MeasureDefinition
-from elbowroom.core.plan.retest import Change
+from elbowroom.core.plan.retest import Change as Change
 from elbowroom.core.quantities.types import Absent, Obtained
 from elbowroom.service.day_values import VisitLine
 

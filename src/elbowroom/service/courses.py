@@ -9,12 +9,14 @@ from elbowroom.core.plan.growth import HeightReading, estimate_height_velocity
 from elbowroom.core.plan.retest import Noise, VisitReading, judge_change
 from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.core.quantities.types import Absent, Uncertain
-from elbowroom.errors import RecordError
+from elbowroom.errors import NotThereError
 from elbowroom.service.athletes import AthleteStory, see_athlete
 from elbowroom.service.clinic_settings import find_settings
 from elbowroom.service.clinic_tools import ClinicTools, get_screening, read_screening
 from elbowroom.service.course_values import Course, CoursePoint, GrowthStep
 from elbowroom.service.day_values import VisitLine
+from elbowroom.service.record_tools import get_athlete, note_act
+from elbowroom.service.record_types import Act
 from elbowroom.service.record_values import Stamp
 
 FIRST_VISIT = Absent(reason="It was measured at one visit only.", advice="Film again in some weeks.")
@@ -55,12 +57,19 @@ def measure_growth(heights: Sequence[HeightReading]) -> tuple[GrowthStep, ...]:
     )
 
 
+def list_courses(clinic: ClinicTools, athlete_id: str, stamp: Stamp) -> tuple[Course, ...]:
+    """Return every measure of an athlete over time, noted in the trail; raises `NotThereError`."""
+    get_athlete(clinic.record, athlete_id)
+    clinic.record.entries.add_entries([note_act(clinic.record, stamp, Act.LOOKED, athlete_id, "measures")])
+    return build_courses(clinic, clinic.record.days.list_athlete_visits(athlete_id))
+
+
 def see_course(clinic: ClinicTools, athlete_id: str, measure: str, stamp: Stamp) -> tuple[AthleteStory, Course]:
     """Return one measure of an athlete over time, noted in the trail; raises `RecordError` where it has no value."""
     sheet = see_athlete_sheet(clinic, athlete_id, stamp)
     found = [course for course in sheet.courses if course.definition.key == measure]
     if not found:
-        raise RecordError(f"No visit of this athlete has a value of {measure!r}: choose another measure.")
+        raise NotThereError(f"No visit of this athlete has a value of {measure!r}: choose another measure.")
     return sheet.story, found[0]
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import RecordError
+from elbowroom.errors import NotThereError, RecordError
 from elbowroom.service.clinic_types import DayPlaceEntry, ReviewEntry
 from elbowroom.service.day_values import PlaceLine, VisitLine
 from elbowroom.service.job_types import Job, JobState
@@ -107,7 +107,7 @@ def add_review(tools: RecordTools, screening_id: str, note: str, stamp: Stamp) -
     """
     found = tools.entries.find_entries(ScreeningEntry, id=screening_id)
     if not found:
-        raise RecordError("There is no such screening: open the visit again.")
+        raise NotThereError("There is no such screening: open the visit again.")
     screening = found[0]
     newest = tools.entries.find_entries(ScreeningEntry, visit_id=screening.visit_id)[-1]
     if newest.version != screening.version:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from elbowroom.core.findings.phrases import name_verdict
 from elbowroom.core.findings.types import Finding, PublishedBand, VerdictWord
-from elbowroom.errors import DamageError, RecordError
+from elbowroom.errors import DamageError, NotThereError
 from elbowroom.service.clinic_tools import ClinicTools, get_screening, get_visit, read_screening
 from elbowroom.service.clinic_types import ReviewEntry
 from elbowroom.service.record_tools import get_athlete, note_act
@@ -96,7 +96,7 @@ def see_why(clinic: ClinicTools, visit_id: str, measure: str, version: int, stam
     sheet = see_findings(clinic, visit_id, version, stamp)
     found = [item for item in sheet.report.findings if item.definition.key == measure]
     if not found:
-        raise RecordError(f"The screening has no measure {measure!r}: choose one of its findings.")
+        raise NotThereError(f"The screening has no measure {measure!r}: choose one of its findings.")
     return WhySheet(
         sheet=sheet,
         finding=found[0],

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Callable, Iterable
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import AccessError, RecordError
+from elbowroom.errors import AccessError, KeyRefusedError, RecordError
 from elbowroom.service.people_types import ProgramKeyEnd, ProgramKeyEntry
 from elbowroom.service.people_values import NewProgramKey, Scope
 from elbowroom.service.record_tools import RecordTools, note_act
@@ -62,7 +62,7 @@ def get_key_holder(tools: RecordTools, secret: str, scope: Scope) -> str:
     """Return the id of the person in whose name a key asks; raises `AccessError` where it does not allow this."""
     keys = tools.entries.find_entries(ProgramKeyEntry, digest=_digest_secret(secret))
     if not keys or tools.entries.find_entries(ProgramKeyEnd, program_key_id=keys[0].id):
-        raise AccessError("This key does not hold: let a clinician make a new one under Settings.")
+        raise KeyRefusedError("This key does not hold: let a clinician make a new one under Settings.")
     if str(scope) not in keys[0].scopes.split():
         raise AccessError(f"This key does not allow to {scope}: let a clinician make one that does.")
     return keys[0].person_id

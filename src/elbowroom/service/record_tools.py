@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import RecordError
+from elbowroom.errors import NotThereError
 from elbowroom.service.day_ports import DayLists
 from elbowroom.service.job_ports import JobQueue
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
@@ -39,10 +39,10 @@ class RecordTools:
 
 
 def get_athlete(tools: RecordTools, athlete_id: str) -> AthleteVersion:
-    """Return the newest version of an athlete; raises `RecordError` where there is none of that id."""
+    """Return the newest version of an athlete; raises `NotThereError` where there is none of that id."""
     versions = tools.entries.find_entries(AthleteVersion, athlete_id=athlete_id)
     if not versions:
-        raise RecordError(f"There is no athlete {athlete_id!r} in the record: `elbowroom record list` names them.")
+        raise NotThereError(f"There is no athlete {athlete_id!r} in the record: `elbowroom record list` names them.")
     return versions[-1]
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from elbowroom.core.findings.types import Tolerance
-from elbowroom.errors import RecordError
+from elbowroom.errors import NotThereError, RecordError
 from elbowroom.service.clinic_tools import ClinicTools
 from elbowroom.service.clinic_types import ToleranceEntry
 from elbowroom.service.record_tools import note_act
@@ -78,7 +78,7 @@ def change_limits(clinic: ClinicTools, change: LimitChange, known_version: int, 
         raise RecordError("Say why the limits change: the reason stands beside them as their source.")
     heading, rows = _read_cells(find_table_text(clinic))
     if not 0 <= change.place < len(rows):
-        raise RecordError("The table has no such row: open the limits again.")
+        raise NotThereError("The table has no such row: open the limits again.")
     before = rows[change.place]
     after = {**before, **_write_change(change, known_version + 1, stamp.at.date())}
     text = _write_cells(heading, [*rows[: change.place], after, *rows[change.place + 1 :]])
@@ -91,7 +91,7 @@ def restore_limits(clinic: ClinicTools, place: int, known_version: int, stamp: S
     heading, rows = _read_cells(find_table_text(clinic))
     packaged = _read_cells(clinic.tables.read_packaged_text())[1]
     if not 0 <= place < min(len(rows), len(packaged)):
-        raise RecordError("The table has no such row: open the limits again.")
+        raise NotThereError("The table has no such row: open the limits again.")
     text = _write_cells(heading, [*rows[:place], packaged[place], *rows[place + 1 :]])
     changed = _describe_row(rows[place], packaged[place])
     return _add_version(clinic, text, changed, "Put back to what elbowroom comes with.", known_version, stamp)

@@ -6,6 +6,7 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from elbowroom.service.web_tools import WebTools
+from elbowroom.web.api.app import PREFIX, build_api
 from elbowroom.web.guarding import Guard
 from elbowroom.web.pages import ROUTERS
 from elbowroom.web.problems import add_handlers
@@ -20,6 +21,7 @@ def build_app(tools: WebTools) -> FastAPI:
     app.state.sessions = Sessions(tools.make_secret, tools.lock_after_s)
     for router in ROUTERS:
         app.include_router(router)
+    app.mount(PREFIX, build_api(app.state))
     app.mount("/static", StaticFiles(directory=FOLDER / "static"), name="static")
     add_handlers(app)
     app.add_middleware(Guard, hosts=tools.hosts)

@@ -11,7 +11,7 @@ from fastapi import Depends, Request
 from fastapi.exceptions import HTTPException
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import AccessError
+from elbowroom.errors import AccessError, KeyRefusedError
 from elbowroom.service.people_values import Scope
 from elbowroom.service.program_keys import get_key_holder
 from elbowroom.service.record_tools import RecordTools, list_people, note_act
@@ -95,7 +95,7 @@ class NeedScope(Need):
             return super().__call__(request, sent)
         tools = find_tools(request)
         if kind.lower() != "bearer":
-            raise AccessError("Send the key as `Authorization: Bearer KEY`.")
+            raise KeyRefusedError("Send the key as `Authorization: Bearer KEY`.")
         return build_asker(request, get_key_holder(tools.record, secret.strip(), self.scope), "", self.roles)
 
 

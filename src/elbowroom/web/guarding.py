@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import JSONResponse, PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 SAFE_METHODS = ("GET", "HEAD")
@@ -45,9 +45,10 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
             return
-        method, headers = scope["method"], Headers(scope=scope)
-        problem, size = find_problem(method, headers, self._hosts), find_size_problem(method, headers)
-        refused = PlainTextResponse(problem or size, status_code=403 if problem else 413)
+        headers = Headers(scope=scope)
+        method = "GET" if is_program(scope["path"], headers) else scope["method"]
+        problem, size = find_problem(method, headers, self._hosts), find_size_problem(scope["method"], headers)
+        refused = _refuse(scope["path"], problem or size, 403 if problem else 413)
         await (refused if problem or size else self._app)(scope, receive, _seal(scope, send))
 
 
@@ -81,6 +82,18 @@ def split_host(host: str) -> str:
     if host.startswith("["):
         return host[1:].partition("]")[0]
     return host.partition(":")[0].lower()
+
+
+def is_program(path: str, headers: Headers) -> bool:
+    """Say whether a program asks, which no other site can have forged: it brings no cookie."""
+    return path.startswith("/api/") and "cookie" not in headers
+
+
+def _refuse(path: str, sentence: str, status: int) -> ASGIApp:
+    if not path.startswith("/api/"):
+        return PlainTextResponse(sentence, status_code=status)
+    body = {"type": "about:blank", "title": "Refused", "status": status, "detail": sentence}
+    return JSONResponse(body, status_code=status, media_type="application/problem+json")
 
 
 def _seal(scope: Scope, send: Send) -> Send:

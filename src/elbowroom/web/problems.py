@@ -9,7 +9,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException as PlainHTTPException
 
-from elbowroom.errors import AccessError, ConflictError, DamageError, ElbowroomError
+from elbowroom.errors import AccessError, ConflictError, DamageError, ElbowroomError, NotThereError
+from elbowroom.web.api.asking import answer_problem
 from elbowroom.web.showing import render_bare
 
 LOG = logging.getLogger("elbowroom.web")
@@ -31,7 +32,10 @@ def add_handlers(app: FastAPI) -> None:
 
 def handle_own_error(request: Request, error: Exception) -> Response:
     """Answer an error of ours."""
-    kinds: tuple[tuple[type[ElbowroomError], int], ...] = ((AccessError, 403), (ConflictError, 409), (DamageError, 500))
+    kinds: tuple[tuple[type[ElbowroomError], int], ...] = (
+        *((AccessError, 403), (NotThereError, 404)),
+        *((ConflictError, 409), (DamageError, 500)),
+    )
     status = next((status for kind, status in kinds if isinstance(error, kind)), 400)
     return answer(request, status, str(error))
 
@@ -61,6 +65,8 @@ def handle_unexpected(request: Request, error: Exception) -> Response:
 
 def answer(request: Request, status: int, sentence: str) -> Response:
     """Return a sentence as a page, as a part for htmx, or as JSON for a program."""
+    if request.scope["path"].startswith("/api/"):
+        return answer_problem(status, sentence)
     if "hx-request" in request.headers:
         return render_bare(request, "problem_part.html", status, sentence=sentence)
     if "text/html" in request.headers.get("accept", ""):

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import BaseModel, Field
 
-from elbowroom.errors import RecordError, TableError
+from elbowroom.errors import NotThereError, RecordError, TableError
 from elbowroom.service import tolerances
 from elbowroom.service.record_tools import list_people
 from elbowroom.web.asking import Asker, Clinicians, Lookers
@@ -71,7 +71,7 @@ def _render_form(
 ) -> HTMLResponse:
     sheet = tolerances.see_tolerances(find_clinic(asker))
     if not 0 <= place < len(sheet.rows):
-        raise RecordError("The table has no such row: open the limits again.")
+        raise NotThereError("The table has no such row: open the limits again.")
     values = {"sheet": sheet, "row": sheet.rows[place], "place": place, "said": said or {}}
     response = render_page(request, asker, "limit.html", problem=problem, **values)
     response.status_code = 400 if problem else 200

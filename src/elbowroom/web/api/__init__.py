@@ -1,0 +1,1 @@
+"""The public programming face: the same use cases as the pages, as JSON over HTTP."""
