@@ -20,7 +20,7 @@ from elbowroom.adapters.results.folders import write_results
 from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.loads import read_load_tables
 from elbowroom.adapters.tables.tolerances import find_tolerances_digest, read_tolerances
-from elbowroom.adapters.vault.archives import FileArchives
+from elbowroom.adapters.vault.archives import FileArchives, render_zip
 from elbowroom.adapters.vault.safe_files import place_folder
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.video.covering import write_covered_clip
@@ -32,6 +32,7 @@ from elbowroom.core.findings.types import DecisionRule
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.errors import PassphraseError, RecordError, ResultError
 from elbowroom.service import archives
+from elbowroom.service.archive_ports import ArchiveItem
 from elbowroom.service.captures import CaptureTools, judge_capture
 from elbowroom.service.faceless import (
     FacelessPlan,
@@ -40,10 +41,11 @@ from elbowroom.service.faceless import (
     write_faceless,
     write_visit_faceless,
 )
+from elbowroom.service.handing_data import make_data
 from elbowroom.service.landmarking import Progress
 from elbowroom.service.method import list_method_parts
 from elbowroom.service.record_tools import RecordTools
-from elbowroom.service.record_types import VisitEntry
+from elbowroom.service.record_types import Purpose, VisitEntry
 from elbowroom.service.record_values import Stamp
 from elbowroom.settings import Settings
 
@@ -71,6 +73,12 @@ def render_export(content: bytes, wanted: HandOut) -> dict[str, bytes]:
     """Return file name -> content of an export of a report's bytes; raises `ResultError`."""
     link = HealthLink(patient=wanted.patient, made_at=wanted.made_at)
     return render_parcel(build_handed_visit(content, check_code(wanted.code)), wanted.formats, link)
+
+
+def make_data_file(record: RecordTools, visit_id: str, purpose: Purpose, wanted: HandOut, stamp: Stamp) -> bytes:
+    """Return the data of a kept visit as one ZIP file; raises `RecordError`, `ConsentError` or `ResultError`."""
+    files = make_data(record, visit_id, purpose, lambda content: render_export(content, wanted), stamp)
+    return b"".join(render_zip(ArchiveItem(name=name, pieces=[files[name]]) for name in sorted(files)))
 
 
 def write_export(report: Path, folder: Path, wanted: HandOut, *, may_replace: bool) -> tuple[str, ...]:

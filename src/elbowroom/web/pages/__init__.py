@@ -5,6 +5,7 @@ from __future__ import annotations
 from elbowroom.web.pages import (
     athlete,
     athletes,
+    data,
     day,
     drill_rules,
     drills,
@@ -29,6 +30,7 @@ ROUTERS = (
     day.router,
     athletes.router,
     papers.router,
+    data.router,
     athlete.router,
     visit.router,
     settings.router,
