@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,10 @@ from elbowroom.adapters.tables.intake_tables import read_growth_care, read_growt
 from elbowroom.adapters.tables.rows import read_packaged_text, read_table_text
 from elbowroom.core.measures.registry import MEASURES
 from elbowroom.errors import IntakeError
+from elbowroom.service import demo_plans
 from elbowroom.service.plan_tables import PlanTables
+from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.record_values import Stamp
 
 SCHEMAS = {
     "intake": "intake.schema.json",
@@ -48,6 +51,11 @@ def build_plan_tables() -> PlanTables:
         draw_mirrored=lambda drill: render_drill_figure(drill, poses, is_mirrored=True),
         bands=read_exam_bands(),
     )
+
+
+def add_demo_plans(record: RecordTools, athlete_ids: Sequence[str], stamp: Stamp) -> int:
+    """Add intakes, exams and drills for the first athletes of the invented club; returns for how many."""
+    return demo_plans.add_demo_plans(record, build_plan_tables(), athlete_ids, stamp)
 
 
 def read_plain_file(path: Path) -> Mapping[str, Any]:

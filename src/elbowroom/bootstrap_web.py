@@ -20,7 +20,7 @@ from elbowroom.adapters.vault.sealing import derive_key
 from elbowroom.bootstrap import begin_record
 from elbowroom.bootstrap_pages import add_demo_club
 from elbowroom.bootstrap_papers import PackagedPapers
-from elbowroom.bootstrap_plan import build_plan_tables
+from elbowroom.bootstrap_plan import add_demo_plans, build_plan_tables
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
@@ -65,7 +65,7 @@ def build_first_tools(settings: RecordSettings, web: WebSettings, hosts: tuple[s
 
 
 def _load_demo(record: RecordTools, stamp: Stamp) -> None:
-    add_demo_club(record, stamp, lambda _done, _all: None)
+    add_demo_plans(record, add_demo_club(record, stamp, lambda _done, _all: None), stamp)
 
 
 def has_record(settings: RecordSettings) -> bool:

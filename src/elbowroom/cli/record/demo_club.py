@@ -16,7 +16,7 @@ def add_demo_club(is_forgotten: bool, person: str) -> None:
     Names, guardians and numbers are invented and every visit says so. With --forget every athlete of the club is
     forgotten as any other.
     """
-    from elbowroom import bootstrap_pages
+    from elbowroom import bootstrap_pages, bootstrap_plan
     from elbowroom.service import demo_club
 
     tools = open_tools()
@@ -26,4 +26,5 @@ def add_demo_club(is_forgotten: bool, person: str) -> None:
         return
     with click.progressbar(length=demo_club.CLUB_SIZE, label="Inventing a club") as bar:
         ids = bootstrap_pages.add_demo_club(tools, stamp, lambda done, _: bar.update(done - bar.pos))
+    bootstrap_plan.add_demo_plans(tools, ids, stamp)
     click.echo(f"{len(ids)} invented athletes are in the record; `elbowroom record demo-club --forget` removes them.")
