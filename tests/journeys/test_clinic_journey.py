@@ -119,7 +119,9 @@ def test_keyboard_alone_puts_an_athlete_on_the_list(browser: Browser, address: s
     page.get_by_label("at", exact=True).focus()
     page.keyboard.type("9:15")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("region", name="Expected").get_by_role("link", name="Player 12")).to_be_visible()
+    expect(
+        page.get_by_role("region", name="Expected").get_by_role("link", name="Player 12", exact=True)
+    ).to_be_visible()
 
 
 @SIZES
