@@ -49,6 +49,7 @@ from elbowroom.adapters.vault.backups import FolderShelf, read_backup_keys, read
 from elbowroom.adapters.vault.files import FolderVault
 from elbowroom.adapters.vault.ring import RING_NAME, KeyRing, make_ring, read_ring, store_ring
 from elbowroom.adapters.vault.safe_files import place_folder, write_safely
+from elbowroom.adapters.vault.uploads import FolderUploads
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.visit_files import writing
 from elbowroom.adapters.visit_files.reading import read_visit
@@ -319,5 +320,6 @@ def _build_record(folder: Path, address: str, ring: KeyRing) -> RecordTools:
         vault=FolderVault(folder, ring.keys),
         shelf=FolderShelf(folder, ring.keys),
         jobs=DatabaseJobs(engine),
+        uploads=FolderUploads(folder, ring.keys),
         make_id=lambda: uuid4().hex,
     )

@@ -15,7 +15,8 @@
     |   |- DamageError           something in the record is not as it was written
     |   |- ConflictError         somebody else changed the same thing meanwhile
     |   |- NotThereError         nothing of that name or id is in the record
-    |   `- ConsentError          no consent covers what was asked for
+    |   |- ConsentError          no consent covers what was asked for
+    |   `- StoppedError          a job was cancelled or taken over while it was done
     |- AccessError               who asks may not have what was asked for, or has to log in first
     |   `- KeyRefusedError       a program brought no key, or one that does not hold
     |- IntakeError               what was asked or examined cannot be used as given
@@ -112,6 +113,10 @@ class HoldError(ElbowroomError):
 
 class PlanError(ElbowroomError):
     """A count, plan or programme cannot be as asked."""
+
+
+class StoppedError(RecordError):
+    """A job was cancelled or taken over while it was done."""
 
 
 class ScreeningError(ElbowroomError):

@@ -16,10 +16,12 @@ from elbowroom.adapters.record.migrating import apply_migrations
 from elbowroom.adapters.vault.backups import FolderShelf
 from elbowroom.adapters.vault.files import FolderVault
 from elbowroom.adapters.vault.ring import RING_NAME, HashCost, KeyRing, make_ring, store_ring
+from elbowroom.adapters.vault.uploads import FolderUploads
 from elbowroom.service.day_doubles import MemoryDayLists
 from elbowroom.service.job_doubles import MemoryJobs
 from elbowroom.service.record_doubles import MemoryEntries, MemoryLists, MemoryShelf, MemoryVault
 from elbowroom.service.record_tools import RecordTools
+from elbowroom.service.upload_doubles import MemoryUploads
 from tests.makers.record import PASSPHRASE, make_ids
 
 QUICK = HashCost(memory_kib=64, passes=1, lanes=1)
@@ -38,6 +40,7 @@ def make_memory_record() -> RecordTools:
         vault=vault,
         shelf=shelf,
         jobs=MemoryJobs(),
+        uploads=MemoryUploads(vault),
         make_id=make_ids(first=1),
     )
 
@@ -82,5 +85,6 @@ def _wire(parts: DatabaseParts, folder: Path, ring: KeyRing) -> RecordTools:
         vault=FolderVault(folder, ring.keys, make_ids(10_000)),
         shelf=FolderShelf(folder, ring.keys),
         jobs=parts.jobs,
+        uploads=FolderUploads(folder, ring.keys),
         make_id=make_ids(first=1),
     )

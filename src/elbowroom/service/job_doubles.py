@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.service.job_types import Job, JobEnd, JobProgress, JobState
+from elbowroom.service.job_types import Job, JobEnd, JobKind, JobProgress, JobState
 
 NONE_WAITS = Absent(reason="No job waits.")
 """Stands for the job that there is not."""
@@ -27,12 +27,15 @@ class MemoryJobs:
         self._jobs[job.id] = job
         return job
 
-    def take_job(self, worker: str, at: datetime, dead: Mapping[str, int]) -> Job | Absent:
+    def take_job(
+        self, worker: str, at: datetime, dead: Mapping[str, int], kinds: tuple[JobKind, ...] = tuple(JobKind)
+    ) -> Job | Absent:
         """Give the oldest job that may be taken."""
         free = [
             job
             for job in self._jobs.values()
-            if job.state is JobState.WAITING or (job.state is JobState.RUNNING and dead.get(job.id) == job.beat)
+            if job.kind in kinds
+            and (job.state is JobState.WAITING or (job.state is JobState.RUNNING and dead.get(job.id) == job.beat))
         ]
         if not free:
             return NONE_WAITS

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Protocol
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.service.job_types import Job, JobEnd, JobProgress, JobState
+from elbowroom.service.job_types import Job, JobEnd, JobKind, JobProgress, JobState
 
 
 class JobQueue(Protocol):
@@ -20,8 +20,13 @@ class JobQueue(Protocol):
         """
         ...
 
-    def take_job(self, worker: str, at: datetime, dead: Mapping[str, int]) -> Job | Absent:
-        """Give the oldest waiting job to a worker, or a running one whose beat still is the one in `dead`."""
+    def take_job(
+        self, worker: str, at: datetime, dead: Mapping[str, int], kinds: tuple[JobKind, ...] = tuple(JobKind)
+    ) -> Job | Absent:
+        """Give the oldest waiting job of some kinds to a worker, or a running one whose beat is still that in `dead`.
+
+        A job goes to one worker, whatever processes ask at once.
+        """
         ...
 
     def report_progress(self, job_id: str, worker: str, progress: JobProgress) -> bool:

@@ -13,6 +13,7 @@ class JobKind(StrEnum):
     """What is to be done."""
 
     SCREEN = "screen a visit"
+    CHECK = "check a clip"
     PROXY = "make a proxy"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from elbowroom.core.cameras.types import View
 from elbowroom.errors import RecordError
@@ -77,13 +77,13 @@ def keep_visit(tools: RecordTools, athlete_id: str, parcel: VisitParcel, stamp: 
     visit = known[0] if known else _build_visit(tools, athlete_id, parcel, stamp)
     kinds = (FileKind.REPORT, FileKind.PAGE, FileKind.WORKINGS)
     wanted = [file for file in parcel.files if not known or file.kind in kinds]
-    with _storing_files(tools, wanted, athlete_id) as stored:
+    with store_files(tools, wanted, athlete_id) as stored:
         kept = _find_kept_report(tools, visit, stored)
         if kept:
             tools.vault.remove_files(tuple(item.file_id for _, item in stored))
             return KeptVisit(visit_id=visit.id, version=kept.version, is_new=False)
         check_digests(parcel.report, stored)
-        entries, version = _build_entries(tools, visit, parcel.report, stored, stamp)
+        entries, version = build_entries(tools, visit, parcel.report, stored, stamp)
         tools.entries.add_entries([*([] if known else [visit]), *entries])
     return KeptVisit(visit_id=visit.id, version=version, is_new=True)
 
@@ -121,7 +121,7 @@ def add_correction(tools: RecordTools, visit: VisitEntry, facts: CorrectionFacts
 
 
 @contextmanager
-def _storing_files(tools: RecordTools, files: Sequence[ParcelFile], drawer: str) -> Iterator[list[Stored]]:
+def store_files(tools: RecordTools, files: Sequence[ParcelFile], drawer: str) -> Iterator[list[Stored]]:
     """Store files and give them; where anything then fails, they are removed again."""
     stored: list[Stored] = []
     try:
@@ -154,14 +154,18 @@ def _build_visit(tools: RecordTools, athlete_id: str, parcel: VisitParcel, stamp
     )
 
 
-def _build_entries(
+def build_entries(
     tools: RecordTools,
     visit: VisitEntry,
     report: KeptReport,
     stored: Sequence[Stored],
     stamp: Stamp,
+    screening_id: str = "",
 ) -> tuple[list[Entry], int]:
-    """Return the entries of files, clips, screening, throws, findings and trail, and the screening's version."""
+    """Return the entries of files, clips, screening, throws, findings and trail, and the screening's version.
+
+    The screening gets a new id where none is given.
+    """
     files = [_build_file(tools, visit, file, item, stamp) for file, item in stored]
     clips = [
         ClipEntry(
@@ -172,6 +176,7 @@ def _build_entries(
     ]
     report_file = next(entry for entry in files if entry.kind is FileKind.REPORT)
     screening = _build_screening(tools, visit, report, report_file, stamp)
+    screening = replace(screening, id=screening_id or screening.id)
     act = note_act(tools, stamp, Act.ADDED, visit.athlete_id, f"visit {visit.id}, screening {screening.version}")
     parts = [*_build_throws(tools, screening, report), *_build_findings(tools, screening, report)]
     return [*files, *clips, screening, *parts, act], screening.version

@@ -27,6 +27,9 @@ REFERENCES = {
     "visit_id": "VisitEntry",
     "file_entry_id": "FileEntry",
     "report_entry_id": "FileEntry",
+    "clip_file_entry_id": "FileEntry",
+    "proxy_file_entry_id": "FileEntry",
+    "times_file_entry_id": "FileEntry",
     "screening_id": "ScreeningEntry",
     "program_key_id": "ProgramKeyEntry",
     "reviewed_screening_id": "ScreeningEntry",
@@ -45,6 +48,7 @@ UNIQUE = (
     ("program_key_id",),
     ("reviewed_screening_id",),
     *(("team_id", "version"), ("count_id", "number"), ("count_link_id",), ("return_course_id", "number")),
+    *(("visit_id", "pieces_digest"), ("clip_file_entry_id",)),
 )
 """Fields of which no two entries of a kind share all; an athlete's versions count only where no visit's do."""
 

@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from dataclasses import fields
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Any, TypeVar, get_type_hints
+from typing import Any, TypeVar, get_args, get_type_hints
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import DamageError
 from elbowroom.service import clinic_types as clinic
+from elbowroom.service import filming_types as filming
 from elbowroom.service import intake_types as plan
 from elbowroom.service import people_types as people
 from elbowroom.service import record_types as kinds
@@ -31,6 +32,7 @@ KINDS: tuple[type[Entry], ...] = (
     *(plan.IntakeEntry, plan.ReleaseEntry, plan.ExamEntry, plan.DrillRulesEntry, plan.DrillPlanEntry),
     *(weeks.TeamVersion, weeks.MembershipEntry, weeks.CountLink, weeks.CountLinkEnd, weeks.CountVersion),
     *(weeks.ThrowingPlan, weeks.ReturnCourse, weeks.ReturnEvent, weeks.RetestEntry),
+    *(filming.SetUpEntry, filming.UploadEntry, filming.FilmedClipEntry, filming.ClipCheckEntry, filming.ProxyEntry),
 )
 """Every kind of entry, each after those that it refers to."""
 KIND_NAMES = {kind.__name__: kind for kind in KINDS}
@@ -76,4 +78,5 @@ def _read_value(hint: Any, value: Any) -> Any:
         return ABSENT
     if hint is datetime or hint is date:
         return hint.fromisoformat(value)
-    return hint(value) if isinstance(hint, type) and issubclass(hint, StrEnum) else value
+    words = [one for one in get_args(hint) or (hint,) if isinstance(one, type) and issubclass(one, StrEnum)]
+    return words[0](value) if words else value

@@ -13,6 +13,7 @@ from elbowroom.service.job_ports import JobQueue
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
 from elbowroom.service.record_types import Act, AthleteVersion, PersonEntry, Role, TrailEntry
 from elbowroom.service.record_values import Stamp
+from elbowroom.service.upload_ports import UploadStore
 
 ADULT_YEARS = 18
 """Age from which an athlete consents alone (common practice, no source; local law comes first)."""
@@ -34,6 +35,8 @@ class RecordTools:
     """Where backups are written and read."""
     jobs: JobQueue
     """The work that workers do."""
+    uploads: UploadStore
+    """Files on their way into the vault."""
     make_id: Callable[[], str]
     """Gives a new random id of 32 hexadecimal digits."""
 

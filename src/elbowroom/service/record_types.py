@@ -40,6 +40,8 @@ class FileKind(StrEnum):
     REPORT = "report"
     PAGE = "report page"
     WORKINGS = "workings"
+    PROXY = "proxy"
+    PICTURE_TIMES = "picture times"
 
 
 class CorrectionKind(StrEnum):

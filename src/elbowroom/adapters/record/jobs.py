@@ -45,11 +45,14 @@ class DatabaseJobs:
             return _build_job(row)
         return job
 
-    def take_job(self, worker: str, at: datetime, dead: Mapping[str, int]) -> Job | Absent:
+    def take_job(
+        self, worker: str, at: datetime, dead: Mapping[str, int], kinds: tuple[JobKind, ...] = tuple(JobKind)
+    ) -> Job | Absent:
         """Give the oldest job that may be taken; of two workers who ask at once each gets another one."""
         is_free = or_(JOB.c.state == JobState.WAITING, and_(JOB.c.state == JobState.RUNNING, JOB.c.id.in_(dead)))
         with self._writing() as connection:
-            rows = connection.execute(select(JOB).where(is_free).order_by(JOB.c.made_at, JOB.c.id)).all()
+            query = select(JOB).where(is_free, JOB.c.kind.in_(kinds)).order_by(JOB.c.made_at, JOB.c.id)
+            rows = connection.execute(query).all()
             free = (row for row in rows if row.state is JobState.WAITING or row.beat == dead.get(row.id))
             taken = (_take_row(connection, row, worker, at) for row in free)
             return next((job for job in taken if job is not None), NONE_WAITS)

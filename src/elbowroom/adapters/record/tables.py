@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from elbowroom.adapters.record import (
     clinic_models,
+    filming_models,
     intake_models,
     job_models,
     models,
@@ -21,6 +22,7 @@ TABLES: dict[type[Entry], type[Base]] = {
     **clinic_models.TABLES,
     **intake_models.TABLES,
     **week_models.TABLES,
+    **filming_models.TABLES,
 }
 """The table of each kind of entry, each after those that it refers to."""
 JOB = job_models.JOB

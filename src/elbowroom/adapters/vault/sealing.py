@@ -46,7 +46,7 @@ class SealedHead:
 
 def seal_chunks(pieces: Iterable[bytes], keys: Mapping[int, bytes], file_id: str) -> Iterator[bytes]:
     """Seal a stream of bytes under the newest key; yields the head and then the sealed chunks."""
-    head = SealedHead(key_number=max(keys), salt=os.urandom(SALT_BYTES))
+    head = make_head(keys)
     cipher = AESGCM(_derive_file_key(head, keys, file_id))
     yield head.encode()
     waiting, number = bytearray(), 0
@@ -58,6 +58,46 @@ def seal_chunks(pieces: Iterable[bytes], keys: Mapping[int, bytes], file_id: str
             del waiting[:CHUNK_BYTES]
             number += 1
     yield cipher.encrypt(_make_nonce(number, True), bytes(waiting), head.encode())
+
+
+class ChunkSealer:
+    """Seals single chunks of a file whose size is known, at their places, and looks whether they are whole.
+
+    Sealing the same bytes at the same place again gives the same sealed bytes. Other bytes at the same place would
+    weaken the seal of both: whoever calls makes sure that a place gets one content only.
+    """
+
+    def __init__(self, head: SealedHead, keys: Mapping[int, bytes], file_id: str) -> None:
+        """Raises `DamageError` where the key of the head is not there."""
+        if head.key_number not in keys:
+            raise DamageError(f"{file_id} is sealed with a key that is not in the ring: restore it from a backup.")
+        self._head, self._cipher = head, AESGCM(_derive_file_key(head, keys, file_id))
+
+    def seal_pieces(self, piece: bytes, first: int, count: int) -> Iterator[bytes]:
+        """Seal a piece that begins with chunk `first` of a file of `count` chunks."""
+        for place in range(0, len(piece), CHUNK_BYTES):
+            number = first + place // CHUNK_BYTES
+            nonce = _make_nonce(number, number == count - 1)
+            yield self._cipher.encrypt(nonce, piece[place : place + CHUNK_BYTES], self._head.encode())
+
+    def is_whole(self, file: BinaryIO, number: int, is_last: bool) -> bool:
+        """Say whether a chunk is in a file as it was sealed."""
+        file.seek(HEAD.size + number * SEALED_CHUNK_BYTES)
+        try:
+            self._cipher.decrypt(_make_nonce(number, is_last), file.read(SEALED_CHUNK_BYTES), self._head.encode())
+        except InvalidTag:
+            return False
+        return True
+
+
+def make_head(keys: Mapping[int, bytes]) -> SealedHead:
+    """Make the head of a new file under the newest key."""
+    return SealedHead(key_number=max(keys), salt=os.urandom(SALT_BYTES))
+
+
+def count_chunks(size_bytes: int) -> int:
+    """Return how many chunks a file has; an empty one has one."""
+    return max(1, -(-size_bytes // CHUNK_BYTES))
 
 
 class SealedReader:

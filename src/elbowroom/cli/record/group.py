@@ -30,6 +30,7 @@ from elbowroom.cli.record.show import show_athlete
 from elbowroom.cli.record.take import take_archive
 from elbowroom.cli.record.trail import show_trail
 from elbowroom.cli.record.withdraw import withdraw_consent
+from elbowroom.cli.record.work import run_workers
 
 
 @click.group("record", epilog="Example:  elbowroom record list")
@@ -69,5 +70,6 @@ for command in (
     change_passphrase,
     change_keys,
     add_demo_club,
+    run_workers,
 ):
     list_record_commands.add_command(command)
