@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import time
+from collections.abc import Callable
 from datetime import timedelta
 
 from elbowroom.service.job_types import Job, JobKind, JobState
 from elbowroom.service.record_lines import ABSENT
+from elbowroom.service.working import WorkPace
 from tests.makers.record import PERSON_ID, START
 
 
@@ -34,3 +37,10 @@ def make_job(number: int = 1, digest: str = "", visit_id: str = "v1", minutes: f
         total=0,
         error="",
     )
+
+
+def make_pace(
+    dead_after_s: float = 15.0, beat_s: float = 0.01, monotonic: Callable[[], float] = time.monotonic
+) -> WorkPace:
+    """Return clocks whose time of day stands still."""
+    return WorkPace(now=lambda: START, monotonic=monotonic, beat_s=beat_s, dead_after_s=dead_after_s)

@@ -115,7 +115,7 @@ def describe_sound(clip: OpenClip) -> CheckLine:
 
 
 def describe_thrower(people: RawLandmarks, pictures: Sequence[NDArray[np.uint8]], scale_factor: float) -> CheckLine:
-    """Say whether one whole person is in the picture, and large enough; `scale_factor` = clip pixels a picture's pixel."""
+    """Say whether one whole person is in the picture, large enough; `scale_factor` = clip pixels a given pixel."""
     if len(people.pixels) < SEEN_SHARE * len(pictures):
         words = f"A person is in {len(people.pixels)} of {len(pictures)} pictures only: aim at the athlete."
         return CheckLine(what="thrower", is_good=False, words=words)

@@ -68,22 +68,21 @@ class FolderUploads:
     def finish_file(self, file_id: str, size_bytes: int) -> StoredFile:
         """Read every chunk back, then rename; a file that is there already is read again."""
         final, part = self._find_paths(file_id)
-        place = final if final.exists() else part
-        seen = hashlib.sha256()
+        if self.find_received(file_id, size_bytes) < size_bytes:
+            raise DamageError("The upload is not whole: send the clip again, and it goes on where it stopped.")
+        is_new = not final.exists()
         try:
-            with place.open("rb") as file:
-                reader = SealedReader(file, self._keys, file_id)
-                for chunk in reader.read_range(0, reader.size_bytes):
-                    seen.update(chunk)
-            if reader.size_bytes != size_bytes:
-                raise DamageError("The upload is not whole: send the clip again.")
-            os.replace(place, final)
-            force_folder(final.parent)
-        except FileNotFoundError as e:
-            raise DamageError("Nothing of the upload is there any more: send the clip again.") from e
+            digest = self._digest(part if is_new else final, file_id)
+            if is_new:
+                os.replace(part, final)
+                force_folder(final.parent)
+        except DamageError as e:
+            if is_new:
+                remove_for_good(part)
+            raise DamageError("What arrived was damaged on the disk: check the disk, and send the clip again.") from e
         except OSError as e:
             raise translate_disk_error(e, final) from e
-        return StoredFile(file_id=file_id, digest=seen.hexdigest(), size_bytes=size_bytes)
+        return StoredFile(file_id=file_id, digest=digest, size_bytes=size_bytes)
 
     def remove_upload(self, file_id: str) -> None:
         """Overwrite and remove what arrived."""
@@ -93,6 +92,15 @@ class FolderUploads:
         """Bytes free on the disk of the vault."""
         place = next(path for path in (self._folder, *self._folder.parents) if path.exists())
         return shutil.disk_usage(place).free
+
+    def _digest(self, place: Path, file_id: str) -> str:
+        """Return the SHA-256 of the plain file; raises `DamageError` where a seal is broken."""
+        seen = hashlib.sha256()
+        with place.open("rb") as file:
+            reader = SealedReader(file, self._keys, file_id)
+            for chunk in reader.read_range(0, reader.size_bytes):
+                seen.update(chunk)
+        return seen.hexdigest()
 
     def _is_usable(self, file_id: str) -> bool:
         """Say whether an upload can go on: its head is whole and its key still in the ring."""
