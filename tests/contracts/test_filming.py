@@ -332,7 +332,8 @@ def test_visit_file_says_what_is_known(tools: RecordTools, visit_id: str, tmp_pa
     front = by_name[first.name]
     assert (front.view, front.stated_rate_hz, front.thrower) == (View.FRONT, 240.0, Side.LEFT)
     assert [(mark.name, mark.pixel) for mark in front.marks] == [("plate_front_left", (612.5, 840.0))]
-    assert front.board_path and front.board_path.name == "board front.mp4"
+    assert front.board_path
+    assert front.board_path.name == "board front.mp4"
     assert by_name[second.name].view is View.OPEN_SIDE
 
 

@@ -95,17 +95,21 @@ def test_job_that_kills_its_worker_waits_for_a_person() -> None:
     assert "stopped without a word 3 times" in first.error
 
 
+def go_on(report: Progress) -> None:
+    end_s = time.monotonic() + 5.0
+    while time.monotonic() < end_s:
+        report("working", 1, 2)
+        time.sleep(0.005)
+
+
 def test_cancelled_job_stops_its_worker() -> None:
     jobs = fill()
     seen: list[str] = []
 
     def work(job: Job, report: Progress) -> None:
         jobs.finish_job(job.id, "", JobEnd(at=START, state=JobState.CANCELLED))
-        end_s = time.monotonic() + 5.0
         with pytest.raises(StoppedError):
-            while time.monotonic() < end_s:
-                report("working", 1, 2)
-                time.sleep(0.005)
+            go_on(report)
         seen.append("stopped")
         raise StoppedError("stopped")
 
@@ -186,11 +190,15 @@ def test_death_does_not_depend_on_the_time_of_day() -> None:
 
 
 def test_passing_folder_is_gone_at_the_end_also_after_an_error(tmp_path: Path) -> None:
-    with pytest.raises(VisitError), open_passing_folder(tmp_path) as folder:
-        (folder / "sub").mkdir()
-        (folder / "sub" / "clip.mp4").write_bytes(b"plain")
-        assert folder.stat().st_mode & 0o777 == 0o700
-        raise VisitError("no")
+    def work() -> None:
+        with open_passing_folder(tmp_path) as folder:
+            (folder / "sub").mkdir()
+            (folder / "sub" / "clip.mp4").write_bytes(b"plain")
+            assert folder.stat().st_mode & 0o777 == 0o700
+            raise VisitError("no")
+
+    with pytest.raises(VisitError):
+        work()
     assert list((tmp_path / "passing").iterdir()) == []
 
 
