@@ -55,13 +55,13 @@ def screen_kept_visit(tools: WorkTools, job: Job, report: Progress) -> None:
     visit = _get_visit(tools, job)
     check_consent(tools.record, visit.athlete_id, Purpose.CARE)
     with tools.open_folder() as folder:
-        lay_out_visit(tools, visit, folder, report)
+        place_visit(tools, visit, folder, report)
         parcel = tools.screen(folder, report)
         report("keeping the report", 0, 1)
         keep_screening(tools, visit, parcel, job)
 
 
-def lay_out_visit(tools: WorkTools, visit: VisitEntry, folder: Path, report: Progress) -> None:
+def place_visit(tools: WorkTools, visit: VisitEntry, folder: Path, report: Progress) -> None:
     """Write the clips of a visit and its visit file to a folder, as a screening reads them."""
     files = tools.record.entries.find_entries(FileEntry, visit_id=visit.id)
     clips = [file for file in files if file.kind in PLAIN_KINDS]
