@@ -89,8 +89,8 @@ def sweep_left_over(settings: RecordSettings) -> int:
 def begin_workers(passphrase: str, count: int, environment: Mapping[str, str], *, until_idle: bool) -> WorkerPool:
     """Begin worker processes: `count` for every kind of job, and one for quick ones unless they end when all is done.
 
-    They open the record that the environment names.
+    None at all for a count of 0. They open the record that the environment names.
     """
     common = [*WORK_WORDS, "--until-idle"] if until_idle else [*WORK_WORDS]
-    commands = [common] * count + ([] if until_idle else [[*common, "--quick"]])
+    commands = [common] * count + ([] if until_idle or not count else [[*common, "--quick"]])
     return WorkerPool(commands, passphrase, environment)

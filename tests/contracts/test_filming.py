@@ -96,7 +96,7 @@ def run_all(tools: RecordTools) -> None:
 
 
 def ask(tools: RecordTools, visit_id: str) -> Job:
-    return begin_screening(tools, visit_id, "a visit file", STAMP)
+    return begin_screening(tools, visit_id, STAMP)
 
 
 def test_minor_without_a_guardians_consent_is_not_filmed(tools: RecordTools) -> None:

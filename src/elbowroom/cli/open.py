@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 @click.option("--browser/--no-browser", "is_shown", default=True, help="Open the browser.")
 def open_pages(port: int, host: str, is_shared: bool, is_shown: bool) -> None:
     """Open the clinic's record in the browser.
+@click.option("--workers", type=click.IntRange(0, 64), default=1, help="Processes that do jobs; 0 for none here.")
+@click.option("--browser/--no-browser", "is_shown", default=True, help="Open the browser.")
+def open_pages(port: int, workers: int, is_shown: bool) -> None:
+    """Open the record's pages in the browser, on this machine only.
 
     The first time, a page leads through beginning a record. Later the passphrase opens it, and each person logs in
     with a password of their own. Ctrl-C closes the record again.
@@ -74,3 +78,22 @@ def _build(hosts: tuple[str, ...], is_shared: bool) -> tuple[ASGIApp, str, TlsKe
 
 def _phrase_host(host: str) -> str:
     return f"[{host}]" if ":" in host else host
+    from elbowroom import bootstrap, bootstrap_jobs, bootstrap_web
+    from elbowroom.web.app import build_app
+    from elbowroom.web.serving import LOOPBACK, open_door, serve_pages
+
+    settings = read_web_settings(os.environ)
+    place = read_place()
+    passphrase = read_passphrase(place)
+    record = bootstrap.open_record(place, passphrase)
+    door = open_door(LOOPBACK, port)
+    address = f"http://{LOOPBACK}:{door.getsockname()[1]}/"
+    app = build_app(bootstrap_web.build_web_tools(record, settings, (LOOPBACK, "localhost"), is_sealed=False))
+    click.echo(f"The record is open at {address} until you press Ctrl-C.")
+    if is_shown:
+        webbrowser.open(address)
+    pool = bootstrap_jobs.begin_workers(passphrase, workers, os.environ, until_idle=False)
+    try:
+        serve_pages(app, door)
+    finally:
+        pool.close()

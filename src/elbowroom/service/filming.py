@@ -7,6 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from math import isfinite
 
 from elbowroom.core.cameras.types import View
 from elbowroom.core.landmarks.names import Side
@@ -26,6 +27,8 @@ from elbowroom.service.visit_plan import BoardSize
 
 HEIGHTS_M, TARGETS_M, TAPES_M, MASSES_KG = (0.9, 2.4), (3.0, 120.0), (0.5, 30.0), (12.0, 200.0)
 """Sizes that are believed."""
+RATES_HZ = (1.0, 2000.0)
+"""Capture rates that are believed, pictures a second."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,6 +140,8 @@ def change_clip(
     Raises `ConflictError` where somebody else changed a clip of the visit since.
     """
     filmed = get_filmed_visit(tools, visit_id)
+    if not isinstance(facts.rate_hz, Absent) and not RATES_HZ[0] <= facts.rate_hz <= RATES_HZ[1]:
+        raise VisitError(f"A rate of {facts.rate_hz:g} pictures a second cannot be: give what the phone was set to.")
     if file_entry_id not in {clip.file.id for clip in filmed.clips}:
         raise RecordError("This clip is not one of the visit: load the page again.")
     entry = FilmedClipEntry(
@@ -169,15 +174,15 @@ def get_filmed_visit(tools: RecordTools, visit_id: str) -> FilmedVisit:
     )
 
 
-def begin_screening(tools: RecordTools, visit_id: str, visit_file: str, stamp: Stamp) -> Job:
-    """Ask for the screening of a visit; `visit_file` is what its visit file would say, on which the result depends.
+def begin_screening(tools: RecordTools, visit_id: str, stamp: Stamp) -> Job:
+    """Ask for the screening of a visit, as its clips are described now.
 
     Raises `VisitError` where the clips cannot be screened as they are described, `ConsentError` without consent.
     """
     filmed = get_filmed_visit(tools, visit_id)
     check_filming_consent(tools, filmed.visit.athlete_id, stamp.at.date())
     check_clips(filmed)
-    inputs = (visit_file, *(clip.file.digest for clip in filmed.used))
+    inputs = (repr(describe_visit(filmed)), *(clip.file.digest for clip in filmed.used))
     size = sum(clip.file.size_bytes for clip in filmed.used)
     wish = JobWish(kind=JobKind.SCREEN, visit=filmed.visit, subject_id="", inputs=inputs, work_bytes=size)
     return add_job(tools, wish, stamp)
@@ -216,6 +221,17 @@ def check_filming_consent(tools: RecordTools, athlete_id: str, on: date) -> None
         f"The athlete is {age}, and {who} for care does not hold: record who gave it and on which day (athlete's page, "
         f"or `elbowroom record consent {athlete_id}`), then film."
     )
+
+
+def read_size_value(text: str, what: str) -> float:
+    """Return the number that somebody typed, with a point or a comma; raises `VisitError`."""
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError as e:
+        raise VisitError(f"The {what} is {text!r}: give a number.") from e
+    if not isfinite(value):
+        raise VisitError(f"The {what} is {text!r}: give a number.")
+    return value
 
 
 def check_sizes(height_m: float, ground: GroundFacts) -> None:

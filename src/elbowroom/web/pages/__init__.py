@@ -13,6 +13,9 @@ from elbowroom.web.pages import (
     intake,
     judging,
     limits,
+    athletes,
+    day,
+    filming,
     locking,
     log_in,
     papers,
@@ -22,6 +25,7 @@ from elbowroom.web.pages import (
     settings,
     trail,
     visit,
+    uploads,
 )
 
 ROUTERS = (
@@ -44,5 +48,7 @@ ROUTERS = (
     exam.router,
     drills.router,
     drill_rules.router,
+    filming.router,
+    uploads.router,
 )
 """Every router of the pages."""
