@@ -52,7 +52,7 @@ PASSWORD = "heron lamp quiet river"
 HOST = "127.0.0.1"
 WORKERS = 2
 PARTS_OF_A_SCREENING, FILES_LOOKED_AT = 2, 8
-LONGEST_WAIT_S, SAY_EVERY, LONGEST_END_S = 1.0, 20, 240.0
+LONGEST_WAIT_S, SAY_EVERY, LONGEST_END_S = 2.5, 20, 240.0
 
 
 def main() -> None:
@@ -92,8 +92,7 @@ class KillRun:
         for number in range(kills):
             time.sleep(float(self.generator.uniform(0.05, LONGEST_WAIT_S)))
             name = str(self.generator.choice(self.list_names(), p=[0.5, *[0.5 / WORKERS] * WORKERS]))
-            self.kill(name)
-            check_record(bootstrap.open_record(self.settings, PASSPHRASE), self.client)
+            self.kill(name, bootstrap.open_record(self.settings, PASSPHRASE))
             self.begin(name)
             if (number + 1) % SAY_EVERY == 0:
                 print(f"{number + 1} kills: {self.describe()}", flush=True)
@@ -122,8 +121,8 @@ class KillRun:
         attempts = Counter(job.attempt for job in tools.jobs.list_jobs(count=1_000_000))
         return (
             f"{kills} kills ({self.describe()}); jobs {dict(states)}, by number of attempts "
-            f"{dict(sorted(attempts.items()))}; {len(done)} screenings whole, each once; {left} plain folders of workers "
-            "killed last swept; nothing lost."
+            f"{dict(sorted(attempts.items()))}; {len(done)} screenings whole, each once; {left} plain folders of "
+            "workers killed last swept; nothing lost."
         )
 
     def describe(self) -> str:
@@ -140,14 +139,17 @@ class KillRun:
         self.processes[name] = get_context("fork").Process(target=target, daemon=True)
         self.processes[name].start()
 
-    def kill(self, name: str) -> None:
-        """Kill a process in the middle of whatever it does."""
+    def kill(self, name: str, tools: RecordTools) -> None:
+        """Kill a process in the middle of whatever it does, and look what is left."""
         process = self.processes[name]
         os.kill(process.pid or 0, signal.SIGKILL)
         process.join()
         assert process.exitcode == -signal.SIGKILL, f"{name} ended by itself"
-        doing = self.client.doing if name == "server" else "a job or none"
-        self.counts[f"{name.split()[0]} during {doing}"] += 1
+        running = tools.jobs.list_jobs((JobState.RUNNING,))
+        kinds = [str(job.kind) for job in running if job.worker.startswith(f"{process.pid}-")]
+        doing = self.client.doing if name == "server" else kinds[0] if kinds else "no job"
+        self.counts[f"{name.split()[0]}, {doing}"] += 1
+        check_record(tools, self.client)
 
 
 def serve(settings: RecordSettings, door: object) -> None:
