@@ -15,6 +15,7 @@ from elbowroom.service.filming_types import ClipCheckEntry, UploadEntry
 from elbowroom.service.job_types import Job, JobKind, JobState
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import FileEntry, ScreeningEntry
+from elbowroom.service.uploading import find_upload
 
 MINUTE_S = 60.0
 
@@ -56,7 +57,7 @@ class FilmingBoard:
     jobs: tuple[JobLine, ...]
     """What waits, runs, failed or is held, the oldest first."""
     unfinished: tuple[UploadEntry, ...]
-    """Uploads that were begun and not finished."""
+    """Uploads of which some has arrived, but not all."""
     screening: ScreeningEntry | Absent
     """The newest screening, or absent while there is none."""
 
@@ -72,7 +73,8 @@ def build_filming_board(tools: RecordTools, visit_id: str, now: datetime) -> Fil
     jobs = tools.jobs.list_jobs(visit_id=visit_id)
     screenings = tools.entries.find_entries(ScreeningEntry, visit_id=visit_id)
     arrived = {file.id for file in tools.entries.find_entries(FileEntry, visit_id=visit_id)}
-    uploads = tools.entries.find_entries(UploadEntry, visit_id=visit_id)
+    begun = tools.entries.find_entries(UploadEntry, visit_id=visit_id)
+    uploads = [upload for upload in begun if find_upload(tools, upload.id).received_count]
     return FilmingBoard(
         filmed=filmed,
         clips=_list_clips(tools, filmed, jobs),
