@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -17,6 +18,7 @@ from elbowroom.adapters.vault.safe_files import write_safely
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.video.proxy import make_proxy
 from elbowroom.adapters.visit_files.filmed import render_visit_file
+from elbowroom.core.chain.workings import Workings
 from elbowroom.service.check_types import CheckLine, CheckWish
 from elbowroom.service.checking_clips import CheckTools, check_clip
 from elbowroom.service.doing_jobs import list_handlers
@@ -25,6 +27,7 @@ from elbowroom.service.job_types import JobKind
 from elbowroom.service.landmarking import Progress
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import VisitParcel
+from elbowroom.service.web_tools import FirstTools, WebTools
 from elbowroom.service.work_tools import WorkTools
 from elbowroom.service.working import JobWorker, WorkPace
 from elbowroom.settings import RecordSettings, Settings
@@ -37,12 +40,13 @@ WORK_WORDS = ("record", "work", "--child")
 
 def build_work_tools(record: RecordTools, folder: Path, settings: Settings) -> WorkTools:
     """Return what workers do their jobs with; `folder` is that of the record's keys and files."""
-    screening = bootstrap.build_screening(settings, lambda line: None)
     detector = LandmarkModel(settings.models_folder, cores=settings.core_count)
 
     def screen(visit: Path, report: Progress) -> VisitParcel:
-        made = screening(visit, report)
+        workings: list[Workings] = []
+        made = bootstrap.build_screening(settings, lambda line: None, workings.append)(visit, report)
         bootstrap.write_report(made, visit / REPORT_FOLDER, "cm", may_replace=True)
+        bootstrap.write_workings(workings[0], visit / REPORT_FOLDER)
         return bootstrap.read_parcel(visit, visit / REPORT_FOLDER / bootstrap.DATA_NAME)
 
     def check(wish: CheckWish, report: Progress) -> tuple[CheckLine, ...]:
@@ -84,6 +88,38 @@ def read_clock() -> datetime:
 def sweep_left_over(settings: RecordSettings) -> int:
     """Overwrite and remove what killed workers left in plain; returns how many folders."""
     return sweep_folders(settings.folder)
+
+
+class WorkerCrew:
+    """The workers beside the pages: begun when the record is open, ended with the pages."""
+
+    def __init__(self, count: int, environment: Mapping[str, str]) -> None:
+        """`count` workers for every kind of job; none at all for 0."""
+        self._count, self._environment = count, environment
+        self._pool: WorkerPool | None = None
+
+    def begin(self, passphrase: str) -> None:
+        """Begin the workers."""
+        self._pool = begin_workers(passphrase, self._count, self._environment, until_idle=False)
+
+    def begin_with(self, first: FirstTools) -> FirstTools:
+        """Return the tools of the first start, by which the workers begin as soon as the record is whole."""
+        given: list[str] = []
+
+        def begin_record(passphrase: str) -> RecordTools:
+            given.append(passphrase)
+            return first.begin_record(passphrase)
+
+        def build_tools(record: RecordTools) -> WebTools:
+            self.begin(given[-1])
+            return first.build_tools(record)
+
+        return replace(first, begin_record=begin_record, build_tools=build_tools)
+
+    def close(self) -> None:
+        """End the workers."""
+        if self._pool is not None:
+            self._pool.close()
 
 
 def begin_workers(passphrase: str, count: int, environment: Mapping[str, str], *, until_idle: bool) -> WorkerPool:

@@ -18,6 +18,7 @@ from elbowroom.service.asking_jobs import JobWish, add_job
 from elbowroom.service.athletes import list_holding_consents
 from elbowroom.service.filming_types import FilmedClipEntry, ProxyEntry, SetUpEntry, Shows
 from elbowroom.service.filming_values import VisitText
+from elbowroom.service.holds import check_not_held
 from elbowroom.service.job_types import Job, JobKind
 from elbowroom.service.record_lines import ABSENT
 from elbowroom.service.record_tools import ADULT_YEARS, RecordTools, compute_age_years, get_athlete, note_act
@@ -27,6 +28,8 @@ from elbowroom.service.visit_plan import BoardSize
 
 HEIGHTS_M, TARGETS_M, TAPES_M, MASSES_KG = (0.9, 2.4), (3.0, 120.0), (0.5, 30.0), (12.0, 200.0)
 """Sizes that are believed."""
+THROWING = "throwing tests"
+"""What a warning sign of the intake stops here."""
 RATES_HZ = (1.0, 2000.0)
 """Capture rates that are believed, pictures a second."""
 
@@ -102,9 +105,11 @@ def begin_visit(
 ) -> str:
     """Begin a visit of today that is filmed here and return its id.
 
-    Raises `ConsentError` without a consent for care, `VisitError` for sizes that cannot be.
+    Raises `ConsentError` without a consent for care, `HoldError` where a warning sign stops throwing, and `VisitError`
+    for sizes that cannot be.
     """
     check_filming_consent(tools, athlete_id, stamp.at.date())
+    check_not_held(tools, athlete_id, THROWING, stamp.at.date())
     check_sizes(height_m, ground)
     visit_id = tools.make_id()
     visit = VisitEntry(
@@ -181,6 +186,7 @@ def begin_screening(tools: RecordTools, visit_id: str, stamp: Stamp) -> Job:
     """
     filmed = get_filmed_visit(tools, visit_id)
     check_filming_consent(tools, filmed.visit.athlete_id, stamp.at.date())
+    check_not_held(tools, filmed.visit.athlete_id, THROWING, filmed.visit.made_on)
     check_clips(filmed)
     inputs = (repr(describe_visit(filmed)), *(clip.file.digest for clip in filmed.used))
     size = sum(clip.file.size_bytes for clip in filmed.used)

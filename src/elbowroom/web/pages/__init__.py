@@ -10,12 +10,10 @@ from elbowroom.web.pages import (
     drill_rules,
     drills,
     exam,
+    filming,
     intake,
     judging,
     limits,
-    athletes,
-    day,
-    filming,
     locking,
     log_in,
     papers,
@@ -24,8 +22,8 @@ from elbowroom.web.pages import (
     program_keys,
     settings,
     trail,
-    visit,
     uploads,
+    visit,
 )
 
 ROUTERS = (
