@@ -28,7 +28,7 @@ VERBS = (
     # the pages
     *("answer", "log", "lock", "serve", "hash"),
     # jobs
-    *("finish", "cancel", "sweep"),
+    *("finish", "cancel", "sweep", "fill"),
     # intake and exam
     *("release", "examine"),
 )
