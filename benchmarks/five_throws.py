@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from benchmarks.corrections import Watched, open_case, patch
+from benchmarks.camera_gains import Watched, open_case, patch
 from benchmarks.machine import describe_machine
 from benchmarks.visits import Options
 from elbowroom.core.chain import calibrating

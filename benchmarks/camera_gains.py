@@ -1,6 +1,6 @@
 """What each correction buys where the cameras come from the thrower, and how near the errors come to their bound.
 
-Run from the root: `python -m benchmarks.corrections rendered/test/test-01 rendered/test/test-05 ...`. Each visit is
+Run from the root: `python -m benchmarks.camera_gains rendered/test/test-01 rendered/test/test-05 ...`. Each visit is
 calibrated with everything, and again with one correction at a time left out; the curves are then held against the truth
 at the true instants, so that only places differ. `benchmarks/README.md` says what each line means.
 """
@@ -343,9 +343,9 @@ def render_bound(row: dict[str, Any]) -> str:
 
 def main() -> None:
     """Run all visits and write what came out."""
-    parser = argparse.ArgumentParser(prog="python -m benchmarks.corrections", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.camera_gains", description=__doc__)
     parser.add_argument("folders", type=Path, nargs="+")
-    parser.add_argument("--out", type=Path, default=Path("benchmarks/results/corrections"))
+    parser.add_argument("--out", type=Path, default=Path("benchmarks/results/camera_gains"))
     parser.add_argument("--whole-only", action="store_true", help="leave nothing out: bounds and times alone")
     given = parser.parse_args()
     options = Options(models_folder=read_settings(os.environ).models_folder)
