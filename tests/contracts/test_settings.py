@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from elbowroom.errors import SettingsError
-from elbowroom.settings import read_settings
+from elbowroom.settings import read_settings, read_web_settings
 
 
 def test_given_values_are_taken(tmp_path: Path) -> None:
@@ -63,3 +63,15 @@ def test_all_problems_are_named_at_once() -> None:
         read_settings({"ELBOWROOM_MODELS": "models", "ELBOWROOM_CORES": "none"})
     assert "ELBOWROOM_MODELS" in str(caught.value)
     assert "ELBOWROOM_CORES" in str(caught.value)
+
+
+def test_lock_is_said_in_minutes() -> None:
+    assert read_web_settings({}).lock_after_s == 600
+    assert read_web_settings({"ELBOWROOM_LOCK_MINUTES": ""}).lock_after_s == 600
+    assert read_web_settings({"ELBOWROOM_LOCK_MINUTES": "2"}).lock_after_s == 120
+
+
+@pytest.mark.parametrize("text", ["0", "121", "-1", "five", "1.5", "²"])
+def test_nonsense_minutes_are_refused(text: str) -> None:
+    with pytest.raises(SettingsError, match="ELBOWROOM_LOCK_MINUTES"):
+        read_web_settings({"ELBOWROOM_LOCK_MINUTES": text})
