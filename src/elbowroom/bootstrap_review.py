@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 from elbowroom.adapters.report.json_file import render_report_json
 from elbowroom.adapters.report.kept import read_kept_report
-from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.loads import read_load_tables
-from elbowroom.adapters.tables.tolerances import read_tolerances
 from elbowroom.adapters.workings.files import read_workings, render_workings
 from elbowroom.bootstrap import find_landmark_tables
+from elbowroom.bootstrap_pages import find_judge_tables
 from elbowroom.core.chain.judging import JudgeTables
 from elbowroom.core.chain.workings import Workings
 from elbowroom.core.findings.report import ScreeningReport
-from elbowroom.core.findings.types import DecisionRule
-from elbowroom.core.measures.registry import MEASURES
+from elbowroom.core.landmarks.models import LandmarkTables
+from elbowroom.core.loads.types import LoadTables
 from elbowroom.service.correcting import CorrectingTools
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import KeptReport
@@ -44,16 +44,20 @@ class PackagedReviewFiles:
 
 def build_review_tools(record: RecordTools) -> ReviewTools:
     """Return what the review of visits in an opened record needs."""
-    return ReviewTools(record=record, files=PackagedReviewFiles(), correcting=build_correcting_tools())
-
-
-def build_correcting_tools() -> CorrectingTools:
-    """Return the tables that a correction measures and judges by."""
-    units = {measure.key: measure.unit for measure in MEASURES}
-    return CorrectingTools(
-        landmark_tables=find_landmark_tables(),
-        load_tables=read_load_tables(),
-        judge_tables=JudgeTables(
-            tolerances=read_tolerances(None, units), bands=read_published_bands(), rule=DecisionRule()
-        ),
+    return ReviewTools(
+        record=record,
+        files=PackagedReviewFiles(),
+        correcting=lambda: build_correcting_tools(find_judge_tables(record)),
     )
+
+
+def build_correcting_tools(judge_tables: JudgeTables) -> CorrectingTools:
+    """Return the tables that a correction measures and judges by."""
+    landmarks, loads = read_fixed_tables()
+    return CorrectingTools(landmark_tables=landmarks, load_tables=loads, judge_tables=judge_tables)
+
+
+@cache
+def read_fixed_tables() -> tuple[LandmarkTables, LoadTables]:
+    """Return the tables that no clinic changes, read once."""
+    return find_landmark_tables(), read_load_tables()

@@ -21,6 +21,7 @@ from elbowroom.bootstrap import begin_record
 from elbowroom.bootstrap_pages import add_demo_club
 from elbowroom.bootstrap_papers import PackagedPapers
 from elbowroom.bootstrap_plan import add_demo_plans, build_plan_tables
+from elbowroom.bootstrap_review import build_review_tools
 from elbowroom.core.quantities.types import Absent
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.record_tools import RecordTools
@@ -45,6 +46,7 @@ def build_web_tools(record: RecordTools, settings: WebSettings, hosts: tuple[str
         lock_after_s=settings.lock_after_s,
         hosts=hosts,
         is_sealed=is_sealed,
+        review=build_review_tools(record),
     )
 
 

@@ -6,6 +6,7 @@ measured on a person.
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -33,7 +34,7 @@ from elbowroom.core.chain.types import ChainSetting, ClipThrows, MeasuredVisit
 from elbowroom.core.chain.visit import measure_visit
 from elbowroom.core.chain.workings import Workings, build_workings
 from elbowroom.core.clips.timing import mark_repeats, time_pictures
-from elbowroom.core.findings.report import AthleteCard, ScreeningReport, ThrowingHand
+from elbowroom.core.findings.report import AthleteCard, ScreeningReport, SetUpCard, ThrowingHand
 from elbowroom.core.findings.types import DecisionRule
 from elbowroom.core.instants.types import InstantName
 from elbowroom.core.landmarks.names import Joint, Side
@@ -67,6 +68,7 @@ NOISE_TIME_S = 0.02
 COUNT = int(THROWS * GAP_S * RATE_HZ)
 """Pictures of each clip."""
 EYES = {View.OPEN_SIDE: VIEWS["open side"], View.FRONT: VIEWS["front"]}
+NO_VIDEO = b"no video "
 NAMES = ("open-side.mp4", "behind.mp4")
 """Names that the invented set-up gives its clips."""
 ATHLETE = AthleteCard(
@@ -214,7 +216,7 @@ def make_invented_report(visit: MeasuredVisit) -> ScreeningReport:
     findings = judge_visit(visit, ATHLETE, tables)
     return make_report(
         athlete=ATHLETE,
-        set_up=make_set_up(),
+        set_up=make_clip_cards(),
         throws=build_throw_cards(visit, NAMES),
         findings=findings,
         priorities=order_visit(findings),
@@ -228,17 +230,27 @@ def make_invented_report(visit: MeasuredVisit) -> ScreeningReport:
     )
 
 
+def make_clip_cards() -> SetUpCard:
+    """Return the invented set-up with the digests of the files that `make_kept_parcel` writes."""
+    card = make_set_up()
+    names = [NO_VIDEO + clip.name.encode() for clip in card.clips]
+    clips = tuple(
+        replace(clip, digest=hashlib.sha256(name).hexdigest()) for clip, name in zip(card.clips, names, strict=True)
+    )
+    return replace(card, clips=clips)
+
+
 def make_judge_tables() -> JudgeTables:
     units = {measure.key: measure.unit for measure in MEASURES}
     return JudgeTables(tolerances=read_tolerances(None, units), bands=read_published_bands(), rule=DecisionRule())
 
 
 def make_tools() -> CorrectingTools:
-    return build_correcting_tools()
+    return build_correcting_tools(make_judge_tables())
 
 
-def make_kept_parcel(folder: Path, clip: bytes = b"no video") -> VisitParcel:
-    """Write a screened visit's files to a folder and return them as a parcel; clips hold `clip`."""
+def make_kept_parcel(folder: Path) -> VisitParcel:
+    """Write a screened visit's files to a folder and return them as a parcel; the clips are none."""
     from elbowroom.adapters.report.json_file import render_report_json
     from elbowroom.adapters.report.kept import read_kept_report
 
@@ -248,14 +260,9 @@ def make_kept_parcel(folder: Path, clip: bytes = b"no video") -> VisitParcel:
     (folder / "report.json").write_text(render_report_json(workings.report), encoding="utf-8")
     (folder / "workings.npz").write_bytes(render_workings(workings))
     files = []
-    digests = {}
     for name, view in zip(NAMES, (View.OPEN_SIDE, View.FRONT), strict=True):
-        path = folder / name
-        path.write_bytes(clip + name.encode())
-        files.append(ParcelFile(path=path, kind=FileKind.CLIP, view=view))
-        import hashlib
-
-        digests[name] = hashlib.sha256(path.read_bytes()).hexdigest()
+        (folder / name).write_bytes(NO_VIDEO + name.encode())
+        files.append(ParcelFile(path=folder / name, kind=FileKind.CLIP, view=view))
     others = {"visit.toml": FileKind.VISIT_FILE, "report.json": FileKind.REPORT, "workings.npz": FileKind.WORKINGS}
     files += [ParcelFile(path=folder / name, kind=kind, view=ABSENT) for name, kind in others.items()]
     return VisitParcel(
@@ -263,5 +270,5 @@ def make_kept_parcel(folder: Path, clip: bytes = b"no video") -> VisitParcel:
         height_m=ATHLETE.height_m,
         kind=str(ATHLETE.kind),
         files=tuple(files),
-        report=replace(read_kept_report(folder / "report.json"), clip_digests=digests),
+        report=read_kept_report(folder / "report.json"),
     )

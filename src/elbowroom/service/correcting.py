@@ -34,7 +34,8 @@ from elbowroom.core.findings.types import Finding
 from elbowroom.core.landmarks.models import LandmarkTables
 from elbowroom.core.loads.types import LoadTables
 from elbowroom.core.measures.series import SERIES
-from elbowroom.core.quantities.types import Absent, Uncertain
+from elbowroom.core.quantities.phrases import phrase_uncertain
+from elbowroom.core.quantities.types import Absent, Obtained, Uncertain
 from elbowroom.errors import CorrectionError
 from elbowroom.service.correction_values import MeasureChange, VisitChange
 from elbowroom.service.correction_words import name_joint
@@ -270,10 +271,17 @@ def build_change(before: Finding, after: Finding) -> MeasureChange:
         headline=definition.headline,
         before=before.typical,
         after=after.typical,
+        words_before=phrase_obtained(before.typical),
+        words_after=phrase_obtained(after.typical),
         verdict_before=str(name_verdict(before.verdict)),
         verdict_after=str(name_verdict(after.verdict)),
         reason_after=after.verdict.reason,
     )
+
+
+def phrase_obtained(quantity: Obtained) -> str:
+    """Return a value as people read it, or why there is none."""
+    return quantity.reason if isinstance(quantity, Absent) else phrase_uncertain(quantity)
 
 
 def weigh_move_share(change: MeasureChange) -> float:

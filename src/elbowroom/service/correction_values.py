@@ -61,6 +61,10 @@ class MeasureChange:
     """The typical throw before."""
     after: Obtained
     """The typical throw after."""
+    words_before: str
+    """The value before, as people read it."""
+    words_after: str
+    """The value after, as people read it."""
     verdict_before: str
     """The verdict before, in its word."""
     verdict_after: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -56,8 +56,8 @@ class ReviewTools:
     """The opened record."""
     files: ReviewFiles
     """Workings and reports."""
-    correcting: CorrectingTools
-    """Tables."""
+    correcting: Callable[[], CorrectingTools]
+    """Gives the tables that hold now."""
     opened: OrderedDict[str, OpenReview] = field(default_factory=OrderedDict)
     """The visits open in this process, by the id of the workings' file; the longest unused is dropped first."""
 
@@ -131,7 +131,7 @@ def see_review(tools: ReviewTools, visit_id: str, *, is_first: bool = False) -> 
 def measure_opened(tools: ReviewTools, opened: OpenReview, changes: Sequence[Change], *, is_first: bool) -> Measured:
     """Return an open visit with changes, one computation at a time."""
     with opened.lock:
-        return measure_changes(opened.workings, changes, tools.correcting, opened.remembered, is_first=is_first)
+        return measure_changes(opened.workings, changes, tools.correcting(), opened.remembered, is_first=is_first)
 
 
 def add_checked_correction(

@@ -7,11 +7,16 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from elbowroom.core.quantities.types import Absent
 from elbowroom.service.paper_ports import PaperMaker
 from elbowroom.service.people_ports import PasswordHasher
 from elbowroom.service.plan_tables import PlanTables
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_values import Stamp
+from elbowroom.service.reviewing import ReviewTools
+
+NO_REVIEW = Absent(reason="These pages were opened without the review: open them with `elbowroom open`.")
+"""Stands for pages that were put together without it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +41,8 @@ class WebTools:
     """Names by which this machine may be asked."""
     is_sealed: bool = False
     """Whether the pages are served under TLS."""
+    review: ReviewTools | Absent = NO_REVIEW
+    """What the review of a visit works with, or why there is none."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,6 +9,7 @@ from elbowroom.cli.record.backup import write_backup
 from elbowroom.cli.record.begin import begin_record
 from elbowroom.cli.record.check import check_record
 from elbowroom.cli.record.consent import add_consent
+from elbowroom.cli.record.correct import add_correction
 from elbowroom.cli.record.demo_club import add_demo_club
 from elbowroom.cli.record.drills import choose_drills
 from elbowroom.cli.record.due import list_due
@@ -55,6 +56,7 @@ for command in (
     choose_drills,
     change_rules,
     keep_visit,
+    add_correction,
     write_papers,
     list_athletes,
     show_athlete,

@@ -20,6 +20,7 @@ from elbowroom.web.pages import (
     password,
     people,
     program_keys,
+    review,
     settings,
     trail,
     uploads,
@@ -48,5 +49,6 @@ ROUTERS = (
     drill_rules.router,
     filming.router,
     uploads.router,
+    review.router,
 )
 """Every router of the pages."""
