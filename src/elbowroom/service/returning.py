@@ -18,6 +18,7 @@ from elbowroom.core.plan.programme import (
     choose_programme,
     derive_state,
     find_event_problem,
+    phrase_step,
 )
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import PlanError
@@ -108,6 +109,17 @@ def find_course(tools: WeekTools, athlete_id: str) -> Course | Absent:
     told = [_read_event(event, people) for event in events]
     state = derive_state(programme, tools.tables.soreness, entry.begun_on, told)
     return Course(entry=entry, programme=programme, state=state, events=events)
+
+
+def list_steps(course: Course) -> tuple[tuple[ProgrammeStep, str], ...]:
+    """Return every step of a return's programme with its words."""
+    return tuple((step, phrase_step(step)) for step in course.programme.steps)
+
+
+def list_programmes(tools: WeekTools, athlete_id: str, on: date) -> tuple[Programme, ...]:
+    """Return the programmes for an athlete's age on a day."""
+    age_years = compute_age_years(get_athlete(tools.record, athlete_id).born_on, on)
+    return tuple(one for one in tools.tables.programmes if one.ages_years[0] <= age_years <= one.ages_years[1])
 
 
 def get_course(tools: WeekTools, athlete_id: str) -> Course:

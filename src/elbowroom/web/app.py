@@ -8,6 +8,7 @@ from fastapi.staticfiles import StaticFiles
 from elbowroom.service.web_tools import WebTools
 from elbowroom.web.api.app import PREFIX, build_api
 from elbowroom.web.guarding import Guard
+from elbowroom.web.knocking import add_knocks
 from elbowroom.web.pages import ROUTERS
 from elbowroom.web.problems import add_handlers
 from elbowroom.web.sessions import Sessions
@@ -19,6 +20,7 @@ def build_app(tools: WebTools) -> FastAPI:
     app = FastAPI(title="elbowroom", openapi_url=None, docs_url=None, redoc_url=None)
     app.state.tools = tools
     app.state.sessions = Sessions(tools.make_secret, tools.lock_after_s)
+    add_knocks(app)
     for router in ROUTERS:
         app.include_router(router)
     app.mount(PREFIX, build_api(app.state))
