@@ -21,7 +21,7 @@ from elbowroom.web.guarding import SAFE_METHODS
 from elbowroom.web.pages import ROUTERS
 from tests.makers.web import HOST, NAMES, PASSWORD, Clinic, find_token, make_clinic
 
-OPEN_TO_ALL = {"/log-in", "/log-out", "/lock", "/unlock"}
+OPEN_TO_ALL = {"/count/{code}", "/log-in", "/log-out", "/lock", "/unlock"}
 """Pages that nobody has to be logged in for; each looks at the session itself."""
 
 
