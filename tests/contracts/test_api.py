@@ -22,7 +22,8 @@ from elbowroom.service.people_values import Scope
 from elbowroom.service.program_keys import add_program_key
 from elbowroom.service.record_types import Act, Role, TrailEntry
 from elbowroom.web.api.app import describe_api
-from tests.makers.record import STAMP
+from tests.makers.plans import REASON, find_tables, make_plain_exam, make_plain_intake
+from tests.makers.record import STAMP, add_child
 from tests.makers.web import Clinic, TestClient, find_token, make_clinic
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -239,3 +240,44 @@ def test_problems_are_documents_with_one_sentence(program: TestClient, path: str
     answer = program.get(API + path)
     assert (answer.status_code, answer.headers["content-type"]) == (status, "application/problem+json")
     assert (answer.json()["status"], answer.json()["detail"][-1]) == (status, ".")
+
+
+def test_plan_of_an_athlete_goes_in_and_comes_out(club: Clinic, program: TestClient) -> None:
+    athlete_id = add_child(club.record)
+    here = f"{API}/athletes/{athlete_id}"
+    assert program.get(f"{here}/standing").json()["standing"] == "no intake"
+    held = program.post(f"{here}/intake", json=make_plain_intake(answers={"pop": "yes"}))
+    assert (held.status_code, held.json()["standing"]) == (201, "hold")
+    refused = program.post(f"{here}/drills", json={"stage": "learning"})
+    assert refused.status_code == 400
+    assert "No drills while a warning sign shows" in refused.json()["detail"]
+    assert program.post(f"{here}/releases", json={"reason": "ok"}).status_code == 400
+    released = program.post(f"{here}/releases", json={"reason": REASON})
+    assert (released.status_code, released.json()["standing"]) == (201, "released")
+    taken = {**make_plain_intake(answers={"pop": "yes"}), "hand": "left", "pain": []}
+    assert program.get(f"{here}/intake").json() == taken
+    found = program.post(f"{here}/exam", json=make_plain_exam()).json()
+    assert found == program.get(f"{here}/exam").json()
+    assert {item["quantity"] for item in found} >= {"internal_rotation_deficit", "grip_sides"}
+    chosen = program.post(f"{here}/drills", json={"stage": "learning"}).json()
+    check_schema("drills", chosen)
+    assert program.get(f"{here}/growth").json()["offsets"]
+    wrong = program.post(f"{here}/intake", json=make_plain_intake(height_cm="tall", months_off=40))
+    assert wrong.status_code == 400
+    assert "height_cm" in wrong.json()["detail"]
+    assert len(program.get(f"{API}/drills").json()) == len(find_tables().drills)
+
+
+def test_reading_key_changes_nothing_of_a_plan(club: Clinic) -> None:
+    athlete_id = add_child(club.record)
+    reader = TestClient(club.app, base_url="http://127.0.0.1", headers=make_key(club, Scope.READ))
+    here = f"{API}/athletes/{athlete_id}"
+    for part, body in (("intake", make_plain_intake()), ("exam", make_plain_exam()), ("drills", {"stage": "learning"})):
+        assert reader.post(f"{here}/{part}", json=body).status_code == 403
+    assert reader.post(f"{here}/releases", json={"reason": REASON}).status_code == 403
+    assert reader.get(f"{here}/intake").json() == {}
+
+
+def check_schema(name: str, values: Any) -> None:
+    text = (ROOT / "src" / "elbowroom" / "tables" / f"{name}.schema.json").read_text(encoding="utf-8")
+    jsonschema.validate(values, json.loads(text))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from elbowroom.core.plan.drills import Drill
 from elbowroom.errors import IntakeError
 from elbowroom.service.plan_tables import PlanTables
@@ -26,6 +28,28 @@ def list_drills(tables: PlanTables) -> tuple[str, ...]:
     """Return the library, a line a drill."""
     width = max(len(drill.key) for drill in tables.drills)
     return tuple(f"{drill.key:<{width}}  {drill.name}. {drill.purpose}" for drill in tables.drills)
+
+
+def describe_drill(drill: Drill) -> dict[str, Any]:
+    """Return a drill as plain values, without its figure."""
+    return {
+        "key": drill.key,
+        "name": drill.name,
+        "purpose": drill.purpose,
+        "measures": list(drill.measures),
+        "set_up": drill.set_up,
+        "cues": list(drill.cues),
+        "doses": [
+            {"ages_years": list(dose.ages_years), "stages": [str(stage) for stage in dose.stages], "dose": dose.words}
+            for dose in drill.doses
+        ],
+        "progress": drill.progress,
+        "stop": drill.stop,
+        "load": str(drill.load),
+        "not_with": [str(caution) for caution in drill.cautions],
+        "equipment": list(drill.equipment),
+        "evidence": drill.evidence,
+    }
 
 
 def list_drill(drill: Drill) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from starlette.datastructures import State
 
-from elbowroom.web.api import athletes, clinic, visits
+from elbowroom.web.api import athletes, clinic, plan, visits
 from elbowroom.web.api.asking import PROBLEM, add_problem_handlers
 from elbowroom.web.api.models import Problem
 
@@ -40,7 +40,7 @@ def build_api(state: State) -> FastAPI:
         responses=ANSWERS,
     )
     app.state = state
-    for part in (athletes, visits, clinic):
+    for part in (athletes, visits, plan, clinic):
         app.include_router(part.router)
     app.add_api_route("/openapi.json", lambda: describe_routes(app), include_in_schema=False)
     add_problem_handlers(app)

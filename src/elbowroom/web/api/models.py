@@ -42,10 +42,26 @@ Hand = Annotated[str, WithJsonSchema({"enum": ["right", "left"]})]
 Lengths = Annotated[str, WithJsonSchema({"enum": ["cm", "in"]})]
 
 
+Stage = Literal["learning", "building", "returning"]
+
+
 class Given(BaseModel):
     """Something that a program sends; a name that is not known is refused."""
 
     model_config = ConfigDict(extra="forbid")
+
+
+class NewRelease(Given):
+    """A release of warning signs."""
+
+    signs: list[Words] = Field([], description="Keys of the signs; all that hold where empty.")
+    reason: Text = Field(description="What was examined, and why throwing is allowed again.")
+
+
+class NewDrillPlan(Given):
+    """Drills to be chosen and kept."""
+
+    stage: Stage
 
 
 class Problem(BaseModel):
