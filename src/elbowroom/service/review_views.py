@@ -17,7 +17,7 @@ from elbowroom.service.filming_types import ProxyEntry
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import FileEntry, FileKind, ScreeningEntry
 from elbowroom.service.review_values import ClipView, InstantView, MemberView, ReviewView, ThrowView
-from elbowroom.service.reviewing import Reviewed, ReviewTools, see_corrections, see_review
+from elbowroom.service.reviewing import Reviewed, ReviewTools, get_visit, open_review, see_corrections, see_review
 
 
 def view_review(tools: ReviewTools, visit_id: str) -> ReviewView:
@@ -82,8 +82,7 @@ def find_proxies(record: RecordTools, visit_id: str, name: str) -> tuple[ProxyEn
 
 def get_proxy_file(tools: ReviewTools, visit_id: str, clip: int, kind: FileKind) -> FileEntry:
     """Return the file of a clip's proxy, or of its picture times; raises `RecordError` where there is none."""
-    reviewed = see_review(tools, visit_id)
-    cards = reviewed.workings.report.set_up.clips
+    cards = open_review(tools, get_visit(tools.record, visit_id)).workings.report.set_up.clips
     found = find_proxies(tools.record, visit_id, cards[clip].name) if 0 <= clip < len(cards) else ()
     if not found:
         raise RecordError("This clip has no proxy yet: let the workers run (`elbowroom record work`), then look again.")

@@ -116,9 +116,10 @@ def see_review(tools: ReviewTools, visit_id: str, *, is_first: bool = False) -> 
     visit = get_visit(tools.record, visit_id)
     entries = list_corrections(tools.record, visit_id)
     opened = open_review(tools, visit)
-    measured = measure_opened(tools, opened, list_changes(entries), is_first=is_first)
+    changes = list_changes(entries)
+    measured = measure_opened(tools, opened, changes, is_first=is_first)
     draws = FIRST_DRAWS if is_first else opened.workings.draws
-    before = measure_opened(tools, opened, (), is_first=False)
+    before = measure_opened(tools, opened, (), is_first=False) if changes else measured
     return Reviewed(
         visit=visit,
         workings=opened.workings,
