@@ -88,30 +88,36 @@ Notice = Callable[[str], None]
 Screening = Callable[[Path, Progress], ScreeningReport]
 """Screens the visit that a folder or visit file describes; raises a subclass of `ElbowroomError`."""
 
+OwnLimits = tuple[JudgeTables, MadeWith]
+"""Limits and rule to judge by, and the name and digest of their table."""
+
 
 def build_screening(
-    settings: Settings, notice: Notice, keep_workings: Callable[[Workings], None] = lambda workings: None
+    settings: Settings,
+    notice: Notice,
+    keep_workings: Callable[[Workings], None] = lambda workings: None,
+    own: OwnLimits | None = None,
 ) -> Screening:
     """Return the main use case with its adapters; nothing is read or fetched before it is called.
 
-    `keep_workings` is given the workings of each screening, which a correction needs later.
+    `keep_workings` is given the workings of each screening, which a correction needs later. `own` are the limits and
+    the rule of a clinic, which hold where the visit file names no table.
     """
 
     def screen_file(path: Path, report: Progress) -> ScreeningReport:
         plan = read_visit(path, read_field_sizes())
         # The matrices are small: with a thread for each core the same work takes several times as long.
         with threadpool_limits(limits=1):
-            screened = screen_with_workings(plan, build_tools(plan, settings, notice), report)
+            screened = screen_with_workings(plan, build_tools(plan, settings, notice, own), report)
         keep_workings(screened.workings)
         return screened.report
 
     return screen_file
 
 
-def build_tools(plan: VisitPlan, settings: Settings, notice: Notice) -> ScreeningTools:
+def build_tools(plan: VisitPlan, settings: Settings, notice: Notice, own: OwnLimits | None = None) -> ScreeningTools:
     """Return what a screening of one visit needs from outside; raises `TableError` and `WeightsError`."""
-    units = {measure.key: measure.unit for measure in MEASURES}
-    tolerances = read_tolerances(plan.tolerances_path, units)
+    judge_tables, table = own if own and not plan.tolerances_path else read_judge_tables(plan.tolerances_path)
     detector = LandmarkModel(settings.models_folder, cores=settings.core_count, report=notice)
     tables = find_landmark_tables()
     return ScreeningTools(
@@ -122,10 +128,10 @@ def build_tools(plan: VisitPlan, settings: Settings, notice: Notice) -> Screenin
         drawer=SkeletonDrawer(),
         landmark_tables=tables,
         bone_shares=read_bone_shares(),
-        judge_tables=JudgeTables(tolerances=tolerances, bands=read_published_bands(), rule=DecisionRule()),
+        judge_tables=judge_tables,
         load_tables=read_load_tables(),
         method=list_method_parts(tables),
-        made_with=list_versions(detector, tables, plan.tolerances_path),
+        made_with=list_versions(detector, tables, table),
     )
 
 
@@ -135,18 +141,23 @@ def find_landmark_tables() -> LandmarkTables:
     return read_landmark_tables("large") if is_packaged else build_provisional_tables()
 
 
-def list_versions(
-    detector: LandmarkModel, tables: LandmarkTables, tolerances_path: Path | None
-) -> tuple[MadeWith, ...]:
-    """Return versions and digests of everything that the numbers depend on."""
-    name = tolerances_path.name if tolerances_path else PACKAGED_TOLERANCES
+def read_judge_tables(path: Path | None) -> OwnLimits:
+    """Return limits, bands and rule of a table, the packaged one for None, with its name and digest."""
+    tolerances = read_tolerances(path, {measure.key: measure.unit for measure in MEASURES})
+    name = path.name if path else PACKAGED_TOLERANCES
+    table = MadeWith(name=f"tolerances, {name}", version=find_tolerances_digest(path))
+    return JudgeTables(tolerances=tolerances, bands=read_published_bands(), rule=DecisionRule()), table
+
+
+def list_versions(detector: LandmarkModel, tables: LandmarkTables, table: MadeWith) -> tuple[MadeWith, ...]:
+    """Return versions and digests of everything that the numbers depend on; `table` is that of the limits."""
     own, *others = list_library_versions()
     return (
         own,
         MadeWith(name="light landmark model", version=detector.name_version("light")),
         MadeWith(name="large landmark model", version=detector.name_version("large")),
         MadeWith(name="landmark errors", version=tables.name),
-        MadeWith(name=f"tolerances, {name}", version=find_tolerances_digest(tolerances_path)),
+        table,
         *others,
     )
 

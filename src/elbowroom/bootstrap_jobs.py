@@ -18,6 +18,7 @@ from elbowroom.adapters.vault.safe_files import write_safely
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.video.proxy import make_proxy
 from elbowroom.adapters.visit_files.filmed import render_visit_file
+from elbowroom.bootstrap_pages import find_own_limits
 from elbowroom.core.chain.workings import Workings
 from elbowroom.service.check_types import CheckLine, CheckWish
 from elbowroom.service.checking_clips import CheckTools, check_clip
@@ -44,7 +45,9 @@ def build_work_tools(record: RecordTools, folder: Path, settings: Settings) -> W
 
     def screen(visit: Path, report: Progress) -> VisitParcel:
         workings: list[Workings] = []
-        made = bootstrap.build_screening(settings, lambda line: None, workings.append)(visit, report)
+        made = bootstrap.build_screening(settings, lambda line: None, workings.append, find_own_limits(record))(
+            visit, report
+        )
         bootstrap.write_report(made, visit / REPORT_FOLDER, "cm", may_replace=True)
         bootstrap.write_workings(workings[0], visit / REPORT_FOLDER)
         return bootstrap.read_parcel(visit, visit / REPORT_FOLDER / bootstrap.DATA_NAME)

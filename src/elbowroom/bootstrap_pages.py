@@ -48,6 +48,7 @@ __all__ = (
     "draw_course",
     "draw_growth",
     "find_judge_tables",
+    "find_own_limits",
     "list_growth_rows",
 )
 
@@ -108,6 +109,11 @@ def find_judge_tables(record: RecordTools) -> JudgeTables:
         bands=clinic.tables.read_bands(),
         rule=find_settings(record).rule,
     )
+
+
+def find_own_limits(record: RecordTools) -> tuple[JudgeTables, MadeWith]:
+    """Return the limits and the rule that hold in the clinic now, with the name and digest of their table."""
+    return find_judge_tables(record), name_table(build_clinic(record))
 
 
 def add_demo_club(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -18,7 +19,7 @@ from elbowroom.service.clinic_settings import find_settings
 from elbowroom.service.clinic_tools import ClinicTools, get_screening, get_visit, read_screening
 from elbowroom.service.keeping import KeptVisit, keep_visit
 from elbowroom.service.record_lines import ABSENT
-from elbowroom.service.record_types import FileKind, VisitEntry
+from elbowroom.service.record_types import FileKind, ScreeningEntry, VisitEntry
 from elbowroom.service.record_values import ParcelFile, Stamp, VisitParcel
 from elbowroom.service.report_values import StoredReport
 from elbowroom.service.tolerances import find_table_text, see_tolerances
@@ -39,7 +40,7 @@ def judge_kept_visit(clinic: ClinicTools, visit_id: str, stamp: Stamp) -> KeptVi
     if rule == stored.rule and all(is_same_judgement(before, now) for before, now in pairs):
         return KeptVisit(visit_id=visit_id, version=screening.version, is_new=False)
     content = clinic.reports.write_judged(stored, findings, order_findings(findings), rule, name_table(clinic))
-    return _keep_report(clinic, visit, content, stamp)
+    return _keep_report(clinic, visit, screening, content, stamp)
 
 
 def judge_kept_visits(clinic: ClinicTools, athlete_id: str, stamp: Stamp) -> tuple[int, int]:
@@ -83,7 +84,9 @@ def _list_limits(tolerance: Tolerance | Absent) -> tuple[object, ...]:
     return tolerance.lower, tolerance.upper, tolerance.aim, tolerance.judged, tolerance.source
 
 
-def _keep_report(clinic: ClinicTools, visit: VisitEntry, content: bytes, stamp: Stamp) -> KeptVisit:
+def _keep_report(
+    clinic: ClinicTools, visit: VisitEntry, judged: ScreeningEntry, content: bytes, stamp: Stamp
+) -> KeptVisit:
     """Keep a report that was made here; it lies outside the vault only in a folder that this user alone may read."""
     with TemporaryDirectory(prefix="elbowroom-") as folder:
         path = Path(folder) / "report.json"
@@ -93,6 +96,6 @@ def _keep_report(clinic: ClinicTools, visit: VisitEntry, content: bytes, stamp: 
             height_m=visit.height_m,
             kind=visit.kind,
             files=(ParcelFile(path=path, kind=FileKind.REPORT, view=ABSENT),),
-            report=clinic.reports.read_kept(path),
+            report=replace(clinic.reports.read_kept(path), corrections_version=judged.corrections_version),
         )
         return keep_visit(clinic.record, visit.athlete_id, parcel, stamp)
