@@ -46,10 +46,12 @@ class PackagedPapers:
             return render_clinical_report(report, order.choice, wording)
         return render_family_page(build_family_page(report, steps, lengths), report, order.choice, wording)
 
-    def draw_drill(self, key: str) -> str:
+    def draw_drill(self, key: str, is_left_handed: bool = False) -> str:
         """Figure of a drill of the library, without words."""
         found = [drill for drill in _read_library() if drill.key == key]
-        return render_drill_figure(found[0], read_poses(), has_captions=False) if found else ""
+        if not found:
+            return ""
+        return render_drill_figure(found[0], read_poses(), has_captions=False, is_mirrored=is_left_handed)
 
     def name_file(self, kind: PaperKind) -> str:
         """Name of the file of a paper."""

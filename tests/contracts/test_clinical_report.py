@@ -25,7 +25,7 @@ from elbowroom.core.quantities.budget import build_uncertain
 from elbowroom.core.quantities.phrases import LengthUnit, phrase_uncertain
 from elbowroom.core.quantities.types import Absent, Source, Uncertain
 from elbowroom.errors import ResultError
-from elbowroom.service.chart_note import WIDTH, write_chart_note
+from elbowroom.service.chart_note import WIDTH, wrap_line, write_chart_note
 from elbowroom.service.paper_values import FamilyDrill, NextSteps, Paper, PaperChoice, PaperKind
 from elbowroom.service.wording_types import EnglishWording
 from tests.contracts.test_family_page import make_moving_report
@@ -161,9 +161,32 @@ def test_note_is_plain_text_for_any_chart() -> None:
     assert note.endswith("\n")
 
 
-def test_note_parts_no_number_from_its_unit() -> None:
-    lines = write_chart_note(make_moving_report(), NextSteps(), CM, ENGLISH).splitlines()
-    assert [line for line in lines if re.match(r"\s*(?:%|cm|in|s|N)\b", line)] == []
+@pytest.mark.parametrize("place", range(60, WIDTH + 1))
+def test_note_parts_no_number_from_its_unit(place: int) -> None:
+    pieces = wrap_line(f"- {'x' * (place - 2)} 12 cm, give or take 3 (95 %), accepted 45° or more")
+    assert [piece for piece in pieces if re.match(r"\s*(?:%|cm)", piece)] == []
+    assert " ".join(" ".join(pieces).split()).endswith("12 cm, give or take 3 (95 %), accepted 45° or more")
+
+
+def test_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.write_bytes
+
+    def fail(self: Path, content: bytes) -> int:
+        if self.suffix == ".pdf":
+            raise OSError(28, "No space left on device")
+        return real(self, content)
+
+    monkeypatch.setattr(Path, "write_bytes", fail)
+    with pytest.raises(ResultError, match="No space left on device"):
+        write_report(make_moving_report(), tmp_path / "out", Wish(kinds=("family",)), may_replace=False)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_folder_that_may_not_be_written_is_said(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(ResultError, match="below a file: name another folder"):
+        write_report(make_moving_report(), tmp_path / "file" / "out", Wish(kinds=("note",)), may_replace=False)
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
 
 
 def test_papers_are_written_beside_the_report(tmp_path: Path) -> None:

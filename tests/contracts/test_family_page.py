@@ -140,6 +140,17 @@ def test_all_plain_words_read_like_those_for_twelve_years() -> None:
     assert measure_english_grade(" ".join(list_sentences())) < HARDEST_GRADE
 
 
+LONGEST_SENTENCE, MOST_SYLLABLES = 16, 3
+"""An average hides one hard sentence among easy ones, so each is held to these as well (our choice)."""
+
+
+def test_no_single_sentence_is_long_and_no_word_hard() -> None:
+    sentences = [part for text in list_sentences() for part in re.split(r"(?<=[.!?:]) ", text)]
+    assert [part for part in sentences if len(part.split()) > LONGEST_SENTENCE] == []
+    words = {word for part in sentences for word in re.findall(r"[A-Za-z]+", part)}
+    assert {word for word in words if count_english_syllables(word) > MOST_SYLLABLES} == set()
+
+
 def test_page_reads_like_one_for_twelve_years() -> None:
     report = make_moving_report()
     page = build_family_page(report, NextSteps(), LengthUnit.CENTIMETRES)

@@ -8,6 +8,7 @@ double of the paper maker; consent and trail; the command as a person uses it.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -129,7 +130,7 @@ def test_drills_that_were_kept_last_are_on_the_papers(tools: RecordTools, tmp_pa
     (paper,) = make_papers(tools, maker, visit_id, PaperOrder(), STAMP)
     assert paper.content.endswith(b"on letter: Slide up the wall, Lift and wait")
     steps = find_next_steps(tools, maker, athlete_id, PaperOrder(back_on=date(2026, 4, 1)), STAMP.at.date())
-    figures = [maker.draw_drill(key) for key in ("slide up the wall", "lift and wait")]
+    figures = [maker.draw_drill(key, is_left_handed=True) for key in ("slide up the wall", "lift and wait")]
     assert [drill.figure for drill in steps.drills] == figures
     assert steps.retest_on == date(2026, 4, 1)
 
@@ -150,6 +151,14 @@ def test_library_draws_its_drills_without_words() -> None:
     assert figure.startswith("<svg")
     assert "<text" not in figure
     assert PackagedPapers().draw_drill("nothing") == ""
+
+
+def test_drill_of_a_left_hander_is_mirrored_step_by_step() -> None:
+    right, left = (PackagedPapers().draw_drill("feet_set_throw", is_left) for is_left in (False, True))
+    heads = [[float(x) for x in re.findall(r'<circle cx="([\d.]+)"', figure)] for figure in (right, left)]
+    # Each picture is 250 wide and mirrored by itself: the places of a head sum to that.
+    assert len(heads[0]) >= 3
+    assert [one + other for one, other in zip(*heads, strict=True)] == pytest.approx([250.0] * len(heads[0]), abs=0.11)
 
 
 def test_days_of_a_form() -> None:

@@ -6,7 +6,7 @@ import json
 from dataclasses import replace
 from datetime import date
 
-from elbowroom.core.findings.report import ScreeningReport
+from elbowroom.core.findings.report import ScreeningReport, ThrowingHand
 from elbowroom.core.plan.warnings import Hold
 from elbowroom.core.quantities.phrases import LengthUnit
 from elbowroom.core.quantities.types import Absent
@@ -80,10 +80,11 @@ def find_next_steps(tools: RecordTools, maker: PaperMaker, athlete_id: str, orde
     """
     if isinstance(find_standing(tools, athlete_id, on), Hold):
         return NextSteps(retest_on=order.back_on, is_held=True)
-    plan = find_drill_plan(tools, athlete_id)
+    plan, is_left = find_drill_plan(tools, athlete_id), get_athlete(tools, athlete_id).hand is ThrowingHand.LEFT
     chosen = [] if isinstance(plan, Absent) else json.loads(plan.content)["chosen"]
     drills = tuple(
-        FamilyDrill(name=item["name"], dose=item["dose"], figure=maker.draw_drill(item["drill"])) for item in chosen
+        FamilyDrill(name=item["name"], dose=item["dose"], figure=maker.draw_drill(item["drill"], is_left))
+        for item in chosen
     )
     return NextSteps(drills=drills, retest_on=order.back_on)
 

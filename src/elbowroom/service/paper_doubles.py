@@ -23,9 +23,9 @@ class PlainPaperMaker:
         drills = ", ".join(drill.name for drill in steps.drills)
         return f"{kind} of {report.athlete.name} in {order.language} on {order.choice.paper}: {drills}".encode()
 
-    def draw_drill(self, key: str) -> str:
+    def draw_drill(self, key: str, is_left_handed: bool = False) -> str:
         """Return a square that is called by the key."""
-        return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1" id="{key}"/>'
+        return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1" id="{key} {is_left_handed}"/>'
 
     def name_file(self, kind: PaperKind) -> str:
         """Return the kind with the ending of a text."""

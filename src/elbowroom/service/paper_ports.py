@@ -19,7 +19,7 @@ class PaperMaker(Protocol):
         """One paper as the content of a file; raises `ResultError` where it cannot be laid out."""
         ...
 
-    def draw_drill(self, key: str) -> str:
+    def draw_drill(self, key: str, is_left_handed: bool = False) -> str:
         """Figure of a drill of the library as SVG, without words; an empty text for a drill that is not there."""
         ...
 
