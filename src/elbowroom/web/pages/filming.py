@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from dataclasses import replace
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
+from pydantic import BaseModel
 
 from elbowroom.core.cameras.types import View
 from elbowroom.core.landmarks.names import Side
@@ -26,6 +28,34 @@ WORDS = {"views": list(View), "kinds": list(ThrowKind), "boards": list(BoardSize
 CM_A_METRE = 100.0
 
 
+class GroundForm(BaseModel):
+    """What the form of the ground holds; a number that may lack is a text."""
+
+    target_m: float
+    board_size: BoardSize = BoardSize.LARGE
+    tape_m: str = ""
+    mass_kg: str = ""
+    known_version: int = 0
+
+
+class BeginningForm(GroundForm):
+    """What the form that begins a visit holds."""
+
+    height_cm: float
+    kind: ThrowKind
+
+
+class ClipForm(BaseModel):
+    """What the form of a clip holds."""
+
+    known_version: int
+    view: View
+    shows: Shows = Shows.THROWS
+    rate_hz: str = ""
+    thrower: Side | Literal[""] = ""
+    is_used: bool = False
+
+
 @router.get("/athletes/{athlete_id}/film")
 def show_beginning(request: Request, athlete_id: str, asker: Filmers) -> HTMLResponse:
     """Show the form that begins a visit."""
@@ -35,20 +65,10 @@ def show_beginning(request: Request, athlete_id: str, asker: Filmers) -> HTMLRes
 
 
 @router.post("/athletes/{athlete_id}/film")
-def take_beginning(
-    athlete_id: str,
-    asker: Filmers,
-    height_cm: Annotated[float, Form()],
-    kind: Annotated[ThrowKind, Form()],
-    target_m: Annotated[float, Form()],
-    board_size: Annotated[BoardSize, Form()] = BoardSize.LARGE,
-    tape_m: Annotated[str, Form()] = "",
-    mass_kg: Annotated[str, Form()] = "",
-) -> RedirectResponse:
+def take_beginning(athlete_id: str, asker: Filmers, form: Annotated[BeginningForm, Form()]) -> RedirectResponse:
     """Begin a visit of today."""
-    ground = _build_ground(target_m, board_size, tape_m, mass_kg)
-    height_m = height_cm / CM_A_METRE
-    visit_id = filming.begin_visit(asker.record, athlete_id, height_m, kind, ground, asker.stamp)
+    height_m = form.height_cm / CM_A_METRE
+    visit_id = filming.begin_visit(asker.record, athlete_id, height_m, form.kind, _build_ground(form), asker.stamp)
     return _turn_back(visit_id)
 
 
@@ -68,44 +88,27 @@ def show_board(request: Request, visit_id: str, asker: Filmers) -> HTMLResponse:
 
 
 @router.post("/visits/{visit_id}/film/ground")
-def take_ground(
-    visit_id: str,
-    asker: Filmers,
-    known_version: Annotated[int, Form()],
-    target_m: Annotated[float, Form()],
-    board_size: Annotated[BoardSize, Form()] = BoardSize.LARGE,
-    tape_m: Annotated[str, Form()] = "",
-) -> RedirectResponse:
-    """Change what is known of the ground."""
-    mass = filming.get_filmed_visit(asker.record, visit_id).ground.mass_kg
-    ground = _build_ground(target_m, board_size, tape_m, "" if not isinstance(mass, float) else str(mass))
-    filming.change_ground(asker.record, visit_id, ground, known_version, asker.stamp)
+def take_ground(visit_id: str, asker: Filmers, form: Annotated[GroundForm, Form()]) -> RedirectResponse:
+    """Change what is known of the ground; the body mass stays as it was."""
+    mass_kg = filming.get_filmed_visit(asker.record, visit_id).ground.mass_kg
+    ground = replace(_build_ground(form), mass_kg=mass_kg)
+    filming.change_ground(asker.record, visit_id, ground, form.known_version, asker.stamp)
     return _turn_back(visit_id)
 
 
 @router.post("/visits/{visit_id}/film/clips/{file_id}")
-def take_clip(
-    visit_id: str,
-    file_id: str,
-    asker: Filmers,
-    known_version: Annotated[int, Form()],
-    view: Annotated[View, Form()],
-    shows: Annotated[Shows, Form()] = Shows.THROWS,
-    rate_hz: Annotated[str, Form()] = "",
-    thrower: Annotated[str, Form()] = "",
-    is_used: Annotated[bool, Form()] = False,
-) -> RedirectResponse:
+def take_clip(visit_id: str, file_id: str, asker: Filmers, form: Annotated[ClipForm, Form()]) -> RedirectResponse:
     """Change what is known of a clip."""
     clips = filming.get_filmed_visit(asker.record, visit_id).clips
     facts = filming.ClipFacts(
-        shows=shows,
-        view=view,
-        rate_hz=filming.read_size_value(rate_hz, "rate") if rate_hz else ABSENT,
-        thrower=Side(thrower) if thrower in list(Side) else ABSENT,
+        shows=form.shows,
+        view=form.view,
+        rate_hz=filming.read_size_value(form.rate_hz, "rate") if form.rate_hz else ABSENT,
+        thrower=form.thrower or ABSENT,
         marks=next((clip.known.marks for clip in clips if clip.file.id == file_id), "{}"),
-        is_used=is_used,
+        is_used=form.is_used,
     )
-    filming.change_clip(asker.record, visit_id, file_id, facts, known_version, asker.stamp)
+    filming.change_clip(asker.record, visit_id, file_id, facts, form.known_version, asker.stamp)
     return _turn_back(visit_id)
 
 
@@ -123,12 +126,12 @@ def take_cancelling(visit_id: str, job_id: str, asker: Filmers) -> RedirectRespo
     return _turn_back(visit_id)
 
 
-def _build_ground(target_m: float, board_size: BoardSize, tape_m: str, mass_kg: str) -> filming.GroundFacts:
+def _build_ground(form: GroundForm) -> filming.GroundFacts:
     return filming.GroundFacts(
-        target_m=target_m,
-        board_size=board_size,
-        tape_m=filming.read_size_value(tape_m, "tape") if tape_m else 0.0,
-        mass_kg=filming.read_size_value(mass_kg, "body mass") if mass_kg else ABSENT,
+        target_m=form.target_m,
+        board_size=form.board_size,
+        tape_m=filming.read_size_value(form.tape_m, "tape") if form.tape_m else 0.0,
+        mass_kg=filming.read_size_value(form.mass_kg, "body mass") if form.mass_kg else ABSENT,
     )
 
 
