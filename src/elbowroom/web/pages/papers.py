@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
+from pydantic import BaseModel, Field
 
 from elbowroom.service.clinic_tools import get_visit
 from elbowroom.service.handing_out import build_order, make_papers, read_day
@@ -28,6 +29,15 @@ LANGUAGE_WORDS = {
 }
 UNIT_WORDS = {"cm": "centimetres", "in": "inches"}
 MEDIA_TYPES = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8"}
+
+
+class PaperWish(BaseModel):
+    """How a paper is wanted."""
+
+    sheet: Paper = Paper.LETTER
+    language: Language = Language.ENGLISH
+    units: Literal["cm", "in"] = "cm"
+    back: str = Field(default="", max_length=10)
 
 
 @router.get("/visits/{visit_id}/papers")
@@ -54,13 +64,10 @@ def make_paper(
     visit_id: str,
     kind: PaperKind,
     asker: Lookers,
-    sheet: Annotated[Paper, Query()] = Paper.LETTER,
-    language: Annotated[Language, Query()] = Language.ENGLISH,
-    units: Annotated[Literal["cm", "in"], Query()] = "cm",
-    back: Annotated[str, Query(max_length=10)] = "",
+    wish: Annotated[PaperWish, Query()],
 ) -> Response:
     """Make one paper of a visit and send it as a file; the trail says that it was given."""
-    order = build_order((kind,), sheet, str(language), units, read_day(back))
+    order = build_order((kind,), wish.sheet, str(wish.language), wish.units, read_day(wish.back))
     (paper,) = make_papers(asker.record, asker.web.papers, visit_id, order, asker.stamp)
     ending = paper.name[paper.name.rindex(".") :]
     headers = {"Content-Disposition": f'attachment; filename="{paper.name}"'}
