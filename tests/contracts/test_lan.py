@@ -26,29 +26,12 @@ from cryptography import x509
 from elbowroom import bootstrap, bootstrap_web
 from elbowroom.adapters.certificates.making import is_still_good, make_certificate, read_certificate
 from elbowroom.adapters.machine.network import find_own_address, find_own_names, is_loopback
-from elbowroom.service.beginning import begin_clinic_with_password
-from elbowroom.service.people_doubles import QuickHasher
-from elbowroom.service.record_values import ClinicFacts
 from elbowroom.settings import RecordSettings
-from tests.makers.record import PASSPHRASE, STAMP
-from tests.makers.web import PASSWORD
+from tests.makers.record import PASSPHRASE
+from tests.makers.sealed_clinic import begin_sealed_clinic
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 NAMES = ("192.168.7.20", "clinic-laptop", "localhost")
-
-
-def begin(folder: Path) -> dict[str, str]:
-    """Begin a record in a folder and return the variables that name it."""
-    (folder / "passphrase").write_text(PASSPHRASE, encoding="utf-8")
-    place = RecordSettings(folder=folder / "record", address="", passphrase_file=None)
-    record = bootstrap.begin_record(place, PASSPHRASE)
-    facts = ClinicFacts(name="River Street", person_name="Rowan")
-    begin_clinic_with_password(record, QuickHasher(), facts, PASSWORD, STAMP)
-    return {
-        **os.environ,
-        "ELBOWROOM_RECORD": str(place.folder),
-        "ELBOWROOM_PASSPHRASE_FILE": str(folder / "passphrase"),
-    }
 
 
 @contextmanager
@@ -62,11 +45,11 @@ def run_lan(places: dict[str, str]) -> Iterator[tuple[str, str]]:
         yield address.rstrip("/"), program.stdout.readline().rpartition(" ")[2].strip()
     finally:
         program.send_signal(signal.SIGINT)
-        program.communicate(timeout=30)
+        program.communicate(timeout=120)
 
 
 def test_pages_come_under_tls_alone(tmp_path: Path) -> None:
-    places = begin(tmp_path)
+    places = begin_sealed_clinic(tmp_path)
     with run_lan(places) as (address, fingerprint):
         port = int(address.rpartition(":")[2])
         pem = ssl.get_server_certificate(("127.0.0.1", port))
@@ -140,7 +123,7 @@ def test_key_is_sealed_and_its_own() -> None:
 
 
 def test_new_keys_of_the_record_make_a_new_certificate(tmp_path: Path) -> None:
-    begin(tmp_path)
+    begin_sealed_clinic(tmp_path)
     place = RecordSettings(folder=tmp_path / "record", address="", passphrase_file=None)
     first = bootstrap_web.prepare_tls(place, PASSPHRASE, NAMES)
     assert bootstrap_web.prepare_tls(place, PASSPHRASE, NAMES).fingerprint == first.fingerprint

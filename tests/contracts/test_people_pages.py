@@ -372,6 +372,20 @@ def test_reader_changes_nothing() -> None:
         assert all(Role.READER not in need.roles for need in needs), route
 
 
+KEPT_FROM_ASSISTANTS = re.compile(r"/(papers|data|measures|why|pictures|exam|drills|judge|review|release|findings)\b")
+
+
+def test_assistant_is_kept_from_findings_and_health_details() -> None:
+    """Every page of an athlete or a visit that shows a finding or health detail leaves the assistant out."""
+    routes = [route for router in ROUTERS for route in router.routes]
+    kept = [route for route in routes if "{" in route.path and KEPT_FROM_ASSISTANTS.search(route.path)]  # type: ignore[attr-defined]
+    kept = [route for route in kept if not route.path.startswith("/drills/")]  # type: ignore[attr-defined]
+    assert len(kept) > 10
+    for route in kept:
+        needs = [item.call for item in route.dependant.dependencies if isinstance(item.call, Need)]  # type: ignore[attr-defined]
+        assert all(Role.ASSISTANT not in need.roles for need in needs), route
+
+
 def test_refused_acts_leave_nothing(clinic: Clinic) -> None:
     before = len(list(clinic.record.entries.walk_entries()))
     browser = clinic.log_in(Role.READER)

@@ -30,6 +30,7 @@ from tests.makers.browsing import (
     start_browser,
 )
 from tests.makers.record import add_child
+from tests.makers.sealed_clinic import begin_sealed_clinic
 from tests.makers.web import NAMES, PASSWORD, Clinic, make_clinic
 
 PHRASE = "seven quiet herons at dusk"
@@ -55,15 +56,20 @@ def address(clinic: Clinic) -> Iterator[str]:
         yield served
 
 
-@contextmanager
-def run_open(folder: Path, *words: str) -> Iterator[str]:
-    """Run `elbowroom open` as a person does and yield the address that it prints."""
+def name_places(folder: Path) -> dict[str, str]:
+    """Return the environment of a machine without a record yet."""
     passphrase = folder / "passphrase"
     passphrase.write_text(PHRASE, encoding="utf-8")
     places = {"ELBOWROOM_RECORD": str(folder / "record"), "ELBOWROOM_PASSPHRASE_FILE": str(passphrase)}
+    return {**os.environ, **places}
+
+
+@contextmanager
+def run_open(places: dict[str, str], *words: str) -> Iterator[str]:
+    """Run `elbowroom open` as a person does and yield the address that it prints."""
     program = subprocess.Popen(
         [sys.executable, "-u", "-m", "elbowroom", "open", "--no-browser", *words],
-        env={**os.environ, **places},
+        env=places,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -76,13 +82,13 @@ def run_open(folder: Path, *words: str) -> Iterator[str]:
         yield found.group()
     finally:
         program.send_signal(signal.SIGINT)
-        rest = program.communicate(timeout=30)[0]
+        rest = program.communicate(timeout=120)[0]
     assert "Traceback" not in rest
     assert "Stopped" in rest
 
 
 def test_first_start_leads_to_the_day_and_the_record_opens_again(browser: Browser, tmp_path: Path) -> None:
-    with run_open(tmp_path) as first:
+    with run_open(name_places(tmp_path)) as first:
         page = open_page(browser, first)
         assert find_violations(page) == []
         page.get_by_label("Name of the clinic").fill("River Street")
@@ -103,12 +109,25 @@ def test_first_start_leads_to_the_day_and_the_record_opens_again(browser: Browse
     sealed = (tmp_path / "record" / "record.db").read_bytes()
     assert not sealed.startswith(b"SQLite format")
     assert b"River Street" not in sealed
-    with run_open(tmp_path) as again:
+    with run_open(name_places(tmp_path)) as again:
         page = open_page(browser, again)
         assert page.url.endswith("/log-in?then=%2F")
         log_in(page, again.rstrip("/"))
         assert page.get_by_text("Rowan, clinician").is_visible()
         page.context.close()
+
+
+def test_tablet_of_the_network_logs_in_under_tls(browser: Browser, tmp_path: Path) -> None:
+    with run_open(begin_sealed_clinic(tmp_path), "--lan", "--host", "127.0.0.1") as address:
+        context = browser.new_context(ignore_https_errors=True, viewport={"width": TABLET[0], "height": TABLET[1]})
+        page = context.new_page()
+        log_in(page, address.rstrip("/"))
+        (cookie,) = [item for item in context.cookies() if item["name"] == "__Host-elbowroom"]
+        assert cookie["secure"]
+        page.get_by_role("button", name="Log out").click()
+        page.get_by_role("heading", name="Log in").wait_for()
+        assert [item["name"] for item in context.cookies() if item["name"].startswith("__Host")] == []
+        context.close()
 
 
 PAGES = ("/", "/athletes", "/settings", "/settings/password", "/settings/people", "/settings/trail", "/settings/keys")

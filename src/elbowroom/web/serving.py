@@ -12,6 +12,8 @@ from elbowroom.errors import SettingsError
 from elbowroom.service.web_tools import TlsKeys
 
 LOOPBACK = "127.0.0.1"
+LONGEST_END_S = 5
+"""After Ctrl-C, how long requests that run may go on."""
 
 
 def open_door(host: str, port: int) -> socket.socket:
@@ -42,6 +44,7 @@ def build_config(app: ASGIApp, tls: TlsKeys | None = None) -> uvicorn.Config:
         server_header=False,
         proxy_headers=False,
         ws="none",
+        timeout_graceful_shutdown=LONGEST_END_S,
         ssl_context_factory=(lambda _config, _usual: build_context(tls)) if tls else None,
     )
 
