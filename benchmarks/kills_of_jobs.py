@@ -21,6 +21,8 @@ import tempfile
 import threading
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from multiprocessing import get_context
@@ -61,18 +63,20 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--seed", type=int, default=6)
     parser.add_argument("--address", default="", help="an empty PostgreSQL database, instead of a sealed file")
+    parser.add_argument("--pause-s", type=float, default=0.0, help="how long each job lingers before it keeps anything")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         print(render_machine(describe_machine()))
-        print(KillRun(Path(folder), given.address, np.random.default_rng(given.seed)).run(given.kills))
+        run = KillRun(Path(folder), given.address, np.random.default_rng(given.seed), given.pause_s)
+        print(run.run(given.kills))
 
 
 class KillRun:
     """One record with its server, its workers, its client, and who kills them."""
 
-    def __init__(self, folder: Path, address: str, generator: np.random.Generator) -> None:
+    def __init__(self, folder: Path, address: str, generator: np.random.Generator, pause_s: float) -> None:
         self.settings = RecordSettings(folder=folder / "record", address=address, passphrase_file=None)
-        self.generator = generator
+        self.generator, self.pause_s = generator, pause_s
         tools = bootstrap.begin_record(self.settings, PASSPHRASE)
         begin_clinic(tools)
         set_password(tools, bootstrap_web.build_hasher(), PERSON_ID, PASSWORD, STAMP)
@@ -135,7 +139,9 @@ class KillRun:
 
     def begin(self, name: str) -> None:
         """Begin the server or a worker."""
-        target = partial(serve, self.settings, self.door) if name == "server" else partial(work, self.settings)
+        target = (
+            partial(serve, self.settings, self.door) if name == "server" else partial(work, self.settings, self.pause_s)
+        )
         self.processes[name] = get_context("fork").Process(target=target, daemon=True)
         self.processes[name].start()
 
@@ -160,17 +166,25 @@ def serve(settings: RecordSettings, door: object) -> None:
     serve_pages(build_app(tools), door)  # type: ignore[arg-type]
 
 
-def work(settings: RecordSettings) -> None:
+def work(settings: RecordSettings, pause_s: float) -> None:
     """Do jobs until killed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     record = bootstrap.open_record(settings, PASSPHRASE)
     sweep_folders(settings.folder)
-    tools = replace(make_work_tools(record), open_folder=partial(open_passing_folder, settings.folder))
+    tools = replace(make_work_tools(record), open_folder=partial(open_lingering, settings.folder, pause_s))
     pace = WorkPace(now=bootstrap_jobs.read_clock, monotonic=time.monotonic, beat_s=0.1, dead_after_s=1.5)
     worker = JobWorker(record.jobs, list_handlers(tools), f"{os.getpid()}-{time.monotonic_ns()}", pace)
     while True:
         if isinstance(worker.run_next(), Absent):
             time.sleep(0.05)
+
+
+@contextmanager
+def open_lingering(folder: Path, pause_s: float) -> Iterator[Path]:
+    """Give a passing folder after a pause, so that a kill meets a job in its middle more often."""
+    with open_passing_folder(folder) as passing:
+        time.sleep(pause_s)
+        yield passing
 
 
 class Client:
