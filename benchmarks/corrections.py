@@ -8,6 +8,7 @@ for a quiet machine.
 from __future__ import annotations
 
 import argparse
+import os
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -93,12 +94,14 @@ def main() -> None:
         workings = read_workings(options.workings.read_bytes()) if options.workings else screen_invented(150)[1]
         rows = run(workings)
     size = len(render_workings(workings)) / 1e6
+    load = ", ".join(f"{item:.1f}" for item in os.getloadavg())
     views = sum(len(throw.members) for throw in workings.throws)
     text = "\n\n".join(
         (
             "# Corrections",
             render_table(["correction", "answer", "processor, s", "clock, s"], rows),
             f"Workings: {size:.1f} MB for {len(workings.throws)} throws in {views} views.",
+            f"Load of the machine (1, 5, 15 minutes): {load}; both times grow with it.",
             render_machine(describe_machine()),
         )
     )
