@@ -24,6 +24,9 @@ from elbowroom.service.week_json import CAUTION, describe_change
 from elbowroom.service.week_tools import WeekTools
 from elbowroom.service.week_types import RetestEntry
 
+WANTED_FACTOR = 1.5
+"""Size of the change that the next retest should see, in smallest real changes of this one: a change of just that size
+is called real only half of the time (chosen by this project)."""
 MOST_ATHLETES = 200
 """Most athletes of the clinic whose visits are read for its own scatter."""
 
@@ -43,7 +46,7 @@ class MeasureChange:
     noise: Noise
     """The scatter that it was judged with."""
     needed: ThrowsNeeded | Absent
-    """Throws that the next retest needs to see a change as large as this one's limit."""
+    """Throws that the next retest needs to see a change half as large again as this one's limit."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,11 +171,11 @@ def _find_noise(before: Finding | Absent, after: Finding, clinic: Noise) -> Nois
 
 
 def _find_needed(finding: Finding, noise: Noise, change: Change | Absent) -> ThrowsNeeded | Absent:
-    """Return the throws with which the next retest would see a change of the size that would be real now."""
+    """Return the throws with which the next retest would see a change somewhat beyond what would be real now."""
     if isinstance(change, Absent) or not isinstance(noise.own, Scatter) or not isinstance(finding.typical, Uncertain):
         return Absent(reason="Without a scatter nobody can say how many throws are needed.")
     errors = build_retest_errors(finding.typical, noise.own.within_sd)
-    return count_throws_needed(errors, change.smallest_real_value)
+    return count_throws_needed(errors, WANTED_FACTOR * change.smallest_real_value)
 
 
 def _read_clinic_scatter(tools: WeekTools, but_athlete_id: str) -> Mapping[str, Noise]:

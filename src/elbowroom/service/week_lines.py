@@ -67,7 +67,7 @@ def list_comparison_lines(comparison: VisitComparison) -> tuple[str, ...]:
         if not isinstance(item.change, Change):
             lines.append(f"{item.definition.words}: {item.change.reason}")
             continue
-        needed = f" ({item.needed.count} throws would show that.)" if isinstance(item.needed, ThrowsNeeded) else ""
+        needed = f" (Next time: {item.needed.count} throws.)" if isinstance(item.needed, ThrowsNeeded) else ""
         lines.append(f"{item.definition.words}: {item.change.word}. {item.change.reason}{needed}")
     return (*lines, CAUTION)
 
