@@ -318,7 +318,7 @@ def program(clinic: Clinic) -> TestClient:
     """Return a client of the pages with an address for programs, logged in as nobody."""
     router = APIRouter()
 
-    @router.post("/api/try")
+    @router.post("/for-programs/try")
     def try_it(asker: Readable) -> dict[str, str]:
         return {"who": asker.person.name}
 
@@ -330,13 +330,13 @@ def program(clinic: Clinic) -> TestClient:
 
 def test_program_asks_with_its_key(clinic: Clinic, program: TestClient) -> None:
     key = add_program_key(clinic.record, lambda: "s", "a study", [Scope.READ], STAMP)
-    answer = program.post("/api/try", headers={"authorization": f"Bearer {key.secret}"})
+    answer = program.post("/for-programs/try", headers={"authorization": f"Bearer {key.secret}"})
     assert (answer.status_code, answer.json()) == (200, {"who": "Rowan"})
     for wrong in ("Bearer nothing", f"Basic {key.secret}"):
-        refused = program.post("/api/try", headers={"authorization": wrong, "sec-fetch-site": "same-origin"})
+        refused = program.post("/for-programs/try", headers={"authorization": wrong, "sec-fetch-site": "same-origin"})
         assert refused.status_code == 403
         assert set(refused.json()) == {"problem"}
-    assert program.post("/api/try").status_code == 403
+    assert program.post("/for-programs/try").status_code == 403
 
 
 def test_key_falls_with_its_maker(clinic: Clinic, program: TestClient) -> None:
@@ -344,25 +344,25 @@ def test_key_falls_with_its_maker(clinic: Clinic, program: TestClient) -> None:
     people.change_role(clinic.record, sam.person_id, Role.CLINICIAN, 1, STAMP)
     key = add_program_key(clinic.record, lambda: "s", "x", [Scope.READ], replace(STAMP, by=sam.person_id))
     headers = {"authorization": f"Bearer {key.secret}"}
-    assert program.post("/api/try", headers=headers).json() == {"who": "Sam"}
+    assert program.post("/for-programs/try", headers=headers).json() == {"who": "Sam"}
     people.change_role(clinic.record, sam.person_id, Role.ASSISTANT, 2, STAMP)
-    assert "yours is assistant" in program.post("/api/try", headers=headers).json()["problem"]
+    assert "yours is assistant" in program.post("/for-programs/try", headers=headers).json()["problem"]
     people.change_role(clinic.record, sam.person_id, Role.RETIRED, 3, STAMP)
-    assert program.post("/api/try", headers=headers).status_code == 403
+    assert program.post("/for-programs/try", headers=headers).status_code == 403
 
 
 def test_wrong_key_is_not_saved_by_a_session(clinic: Clinic, program: TestClient) -> None:
     browser = clinic.log_in()
     token = find_token(browser.get("/").text)
-    assert browser.post("/api/try", headers={"x-elbowroom-token": token}).json() == {"who": "Rowan"}
+    assert browser.post("/for-programs/try", headers={"x-elbowroom-token": token}).json() == {"who": "Rowan"}
     headers = {"x-elbowroom-token": token, "authorization": "Bearer wrong"}
-    assert browser.post("/api/try", headers=headers).status_code == 403
-    assert browser.post("/api/try").status_code == 403
+    assert browser.post("/for-programs/try", headers=headers).status_code == 403
+    assert browser.post("/for-programs/try").status_code == 403
 
 
 def test_reader_changes_nothing() -> None:
-    """Every page that a form is sent to, beyond logging in and one's own password, leaves the reader out."""
-    own = {"/log-in", "/log-out", "/unlock", "/settings/password"}
+    """Every page that a form is sent to, beyond logging in, one's own password and a link for counts, leaves the reader out."""
+    own = {"/count/{code}", "/log-in", "/log-out", "/unlock", "/settings/password"}
     routes = [route for router in ROUTERS for route in router.routes]
     for route in routes:
         if getattr(route, "methods", set()) <= {"GET", "HEAD"} or route.path in own:  # type: ignore[attr-defined]
