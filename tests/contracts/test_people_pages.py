@@ -361,7 +361,7 @@ def test_wrong_key_is_not_saved_by_a_session(clinic: Clinic, program: TestClient
 
 
 def test_reader_changes_nothing() -> None:
-    """Every page that a form is sent to, beyond logging in, one's own password and a link for counts, leaves the reader out."""
+    """Every form but those to log in, of one's own password and of a link for counts leaves the reader out."""
     own = {"/count/{code}", "/log-in", "/log-out", "/unlock", "/settings/password"}
     routes = [route for router in ROUTERS for route in router.routes]
     for route in routes:
