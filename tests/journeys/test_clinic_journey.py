@@ -133,7 +133,8 @@ def test_no_page_has_a_barrier_or_runs_over(
     visit_id = club.record.days.list_athlete_visits(athlete_id)[0].visit_id
     addresses = (
         *("/", "/athletes", "/athletes/add", f"/athletes/{athlete_id}", f"/athletes/{athlete_id}/measures/{ELBOW}"),
-        *(f"/visits/{visit_id}", f"/visits/{visit_id}/why/{ELBOW}", "/settings", "/settings/limits"),
+        *(f"/visits/{visit_id}", f"/visits/{visit_id}/why/{ELBOW}", f"/visits/{visit_id}/papers"),
+        *("/settings", "/settings/limits"),
         *("/settings/limits/4", "/settings/judging", "/settings/retention"),
     )
     for one in addresses:
