@@ -147,7 +147,7 @@ def test_a_moved_landmark_pulls_the_joint_there_and_nothing_far_away(workings: W
 
 
 def test_true_places_by_hand_mend_a_spoilt_stretch(workings: Workings) -> None:
-    """The detector sees the wrist 60 px off for 60 ms; five places by hand bring the joint back to the truth."""
+    """The detector sees the wrist 60 px off for 60 ms; five places by hand undo most of the harm."""
     kept = workings.throws[0]
     member = kept.members[0]
     track = member.track
@@ -167,9 +167,11 @@ def test_true_places_by_hand_mend_a_spoilt_stretch(workings: Workings) -> None:
         return float(np.linalg.norm(locate_joints(drawn.motion, times)[:, Joint.RIGHT_WRIST] - truth, axis=1).max())
 
     # The far change makes the search run on the spoilt landmarks, whose solution was found on the clean ones.
+    clean = find_error(draw(workings)[0])
     bad, good = find_error(draw(spoilt, far)[0]), find_error(draw(spoilt, far, *hands)[0])
-    assert bad > 0.03
-    assert good < 0.4 * bad
+    # What unspoilt landmarks leave is what can be reached at best.
+    assert bad > clean + 0.02
+    assert good < clean + 0.3 * (bad - clean)
 
 
 def test_a_dropped_throw_leaves_the_others_alone(workings: Workings) -> None:
