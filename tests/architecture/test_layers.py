@@ -77,8 +77,8 @@ CHAIN = "chain"
 GROUND_STAGES = ("quantities", "geometry")
 """Stages whose functions later stages may call."""
 
-WORD_MODULES = ("types", "names")
-"""Modules of a stage that hold what later stages may know of it: its types, and names of things."""
+WORD_MODULES = ("types", "names", "report")
+"""Modules of a stage that hold what later stages may know of it: its types, names of things, what a report holds."""
 
 SERVICE_TYPES = ("visit_plan", "ports", "record_types", "record_values")
 """Modules of the service that adapters may know: frozen values that they make or take in, and Protocols."""

@@ -5,14 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from elbowroom.core.findings.report import MotionTrack, ScreeningReport
 from elbowroom.core.quantities.types import Obtained
+from elbowroom.core.reconstruction.types import Array
 from elbowroom.service.correction_values import CorrectionLine, VisitChange
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Body, Header, Request
+from fastapi import APIRouter, Header, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
+from pydantic import BaseModel, Field
 
 from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import CorrectionError, RecordError
@@ -22,7 +23,21 @@ from elbowroom.web.showing import TEMPLATES, render_page
 
 router = APIRouter(prefix="/visits/{visit_id}/review")
 LONGEST_REASON = 500
-Words = Annotated[str, Body(max_length=2000)]
+
+
+class CorrectionForm(BaseModel):
+    """A correction as the page sends it."""
+
+    kind: CorrectionKind
+    """What is corrected."""
+    throw: int
+    """Number of the throw."""
+    after: str = Field(max_length=2000)
+    """What holds instead, as JSON."""
+    known: int
+    """The last correction that the person saw; 0 for none."""
+    reason: str = Field(default="", max_length=LONGEST_REASON)
+    """Why."""
 
 
 def find_review(asker: Asker) -> ReviewTools:
@@ -63,20 +78,12 @@ def show_findings(request: Request, asker: Lookers, visit_id: str) -> HTMLRespon
 
 
 @router.post("/corrections")
-def take_correction(
-    asker: Clinicians,
-    visit_id: str,
-    kind: Annotated[CorrectionKind, Body()],
-    throw: Annotated[int, Body()],
-    after: Words,
-    known: Annotated[int, Body()],
-    reason: Annotated[str, Body(max_length=LONGEST_REASON)] = "",
-) -> JSONResponse:
+def take_correction(asker: Clinicians, visit_id: str, form: CorrectionForm) -> JSONResponse:
     """Keep a correction and give the first answer: before and after of what it changes."""
     tools = find_review(asker)
-    words = describe_change(kind, throw, after)
-    asked = CorrectionAsked(kind=kind, throw_number=throw, what=words, after=after, reason=reason)
-    entry, change = add_checked_correction(tools, visit_id, asked, known, asker.stamp)
+    words = describe_change(form.kind, form.throw, form.after)
+    asked = CorrectionAsked(kind=form.kind, throw_number=form.throw, what=words, after=form.after, reason=form.reason)
+    entry, change = add_checked_correction(tools, visit_id, asked, form.known, asker.stamp)
     return JSONResponse({"version": entry.version, "words": words, "change": write_change(change)})
 
 
