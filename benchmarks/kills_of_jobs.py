@@ -64,11 +64,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=6)
     parser.add_argument("--address", default="", help="an empty PostgreSQL database, instead of a sealed file")
     parser.add_argument("--pause-s", type=float, default=0.0, help="how long each job lingers before it keeps anything")
+    parser.add_argument("--server-share", type=float, default=0.5, help="share of the kills that meet the server")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         print(render_machine(describe_machine()))
         run = KillRun(Path(folder), given.address, np.random.default_rng(given.seed), given.pause_s)
-        print(run.run(given.kills))
+        print(run.run(given.kills, given.server_share))
 
 
 class KillRun:
@@ -87,7 +88,7 @@ class KillRun:
         self.processes: dict[str, BaseProcess] = {}
         self.counts: Counter[str] = Counter()
 
-    def run(self, kills: int) -> str:
+    def run(self, kills: int, server_share: float) -> str:
         """Kill as often as asked, let all come to its end and say what was found; raises where anything is lost."""
         for name in self.list_names():
             self.begin(name)
@@ -95,7 +96,9 @@ class KillRun:
         thread.start()
         for number in range(kills):
             time.sleep(float(self.generator.uniform(0.05, LONGEST_WAIT_S)))
-            name = str(self.generator.choice(self.list_names(), p=[0.5, *[0.5 / WORKERS] * WORKERS]))
+            name = str(
+                self.generator.choice(self.list_names(), p=[server_share, *[(1.0 - server_share) / WORKERS] * WORKERS])
+            )
             self.kill(name, bootstrap.open_record(self.settings, PASSPHRASE))
             self.begin(name)
             if (number + 1) % SAY_EVERY == 0:
