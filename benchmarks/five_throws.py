@@ -27,12 +27,14 @@ from elbowroom.settings import read_settings
 
 AGAIN = 2
 """Throws that are taken once more."""
+LATER_S = 60.0
+"""How much later on every phone's clock: the same for all, or the clocks would disagree."""
 
 
 def repeat_throws(clip: ClipThrows) -> ClipThrows:
     """Take the first throws once more at the end of the clip."""
     times = clip.times.times_s
-    later_s, count = float(times[-1]) + 1.0, len(times)
+    later_s, count = LATER_S, len(times)
     longer = replace(
         clip.times,
         times_s=np.concatenate([times, times + later_s]),
