@@ -184,6 +184,19 @@ def test_pip_steps_in_for_uv(script: ModuleType) -> None:
         assert any("-m pip install" in command and "requirements.txt" in command for command in commands)
 
 
+@pytest.mark.parametrize(
+    ("words", "is_spread"), [([], True), (["-q"], True), (["-n", "1"], False), (["tests/core"], False)]
+)
+def test_all_tests_run_on_every_core(
+    script: ModuleType, monkeypatch: pytest.MonkeyPatch, words: list[str], is_spread: bool
+) -> None:
+    commands: list[list[str]] = []
+    monkeypatch.setattr(script.subprocess, "call", lambda command, cwd: commands.append(command) or 0)
+    assert script.run_tests(words) == 0
+    assert ("-n" in commands[0][: -len(words) or None]) == is_spread
+    assert commands[0][-len(words) :] == words or not words
+
+
 def test_missing_python_part_is_named(script: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(script.importlib.util, "find_spec", lambda name: None)
     assert "python3-venv" in script.set_up("runtime")
