@@ -49,6 +49,7 @@ from elbowroom.service.record_types import (
     VisitEntry,
 )
 from tests.makers.clinic import add_clinic_entries
+from tests.makers.filmed import add_filming_entries
 from tests.makers.people import add_people_entries
 from tests.makers.plans import fill_plan
 from tests.makers.record import ADULT, CHILD, MEASURE, STAMP, add_child, begin_clinic, make_parcel, make_stamp
@@ -97,6 +98,7 @@ def fill(tools: RecordTools, folder: Path) -> str:
     add_people_entries(tools)
     add_clinic_entries(tools, visit)
     add_week_entries(tools, visit)
+    add_filming_entries(tools, visit)
     return athlete_id
 
 

@@ -159,7 +159,11 @@ def test_good_clip_gives_a_report(tmp_path: Path, good: Path) -> None:
     result = screen(tmp_path)
     assert result.returncode == 0, result.stderr
     assert "player 12: 1 throw in 1 clip" in result.stdout
-    assert sorted(path.name for path in (tmp_path / "elbowroom-report").iterdir()) == ["report.html", "report.json"]
+    assert sorted(path.name for path in (tmp_path / "elbowroom-report").iterdir()) == [
+        "report.html",
+        "report.json",
+        "workings.npz",
+    ]
     again = screen(tmp_path)
     assert (again.returncode, "--replace" in again.stderr) == (2, True)
 

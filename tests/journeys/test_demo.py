@@ -46,7 +46,7 @@ def find_finding(report: dict[str, Any], key: str) -> dict[str, Any]:
 
 @pytest.mark.slow
 def test_report_is_whole(screened: tuple[Path, str], report: dict[str, Any]) -> None:
-    assert sorted(path.name for path in screened[0].iterdir()) == ["report.html", "report.json"]
+    assert sorted(path.name for path in screened[0].iterdir()) == ["report.html", "report.json", "workings.npz"]
     jsonschema.validate(report, read_report_schema())
     page = (screened[0] / "report.html").read_text(encoding="utf-8")
     assert page.rstrip().endswith("</html>")
