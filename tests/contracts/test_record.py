@@ -28,6 +28,7 @@ from elbowroom.service.athletes import (
 )
 from elbowroom.service.backing_up import back_up_record, check_record, digest_record, restore_record
 from elbowroom.service.forgetting import check_forgotten, forget_athlete, list_overdue
+from elbowroom.service.job_types import JobKind
 from elbowroom.service.keeping import CorrectionFacts, add_correction, keep_visit
 from elbowroom.service.record_lines import ABSENT, KINDS, read_line, write_line
 from elbowroom.service.record_tools import RecordTools, find_person
@@ -48,6 +49,7 @@ from elbowroom.service.record_types import (
     TrailEntry,
     VisitEntry,
 )
+from elbowroom.service.uploading import add_proxy_jobs
 from tests.makers.clinic import add_clinic_entries
 from tests.makers.filmed import add_filming_entries
 from tests.makers.people import add_people_entries
@@ -432,3 +434,16 @@ def test_lines_bring_every_kind_back(make_record: Maker, tmp_path: Path) -> None
     for line in ("", "{}", '{"entry": "Nothing"}', '{"entry": "AthleteEntry", "id": "1"}', "[1]"):
         with pytest.raises(DamageError):
             read_line(line)
+
+
+def test_clips_of_a_kept_visit_wait_for_their_proxies_once(tools: RecordTools, tmp_path: Path) -> None:
+    _, visit = keep_one(tools, tmp_path)
+    assert add_proxy_jobs(tools, visit.id, STAMP) == 2
+    first = tools.jobs.list_jobs(visit_id=visit.id)
+    assert {job.kind for job in first} == {JobKind.PROXY}
+    add_proxy_jobs(tools, visit.id, STAMP)
+    assert [job.id for job in tools.jobs.list_jobs(visit_id=visit.id)] == [job.id for job in first]
+    add_filming_entries(tools, visit)
+    assert add_proxy_jobs(tools, visit.id, STAMP) == 1
+    with pytest.raises(RecordError, match="no visit"):
+        add_proxy_jobs(tools, "nowhere", STAMP)

@@ -122,7 +122,9 @@ def begin(clinic: Clinic) -> str:
 def test_days_of_a_clinic(tmp_path: Path) -> None:
     clinic, visit = Clinic(tmp_path), write_visit(tmp_path)
     athlete_id = begin(clinic)
-    assert "screening 1, is kept" in clinic.say("keep", str(visit), "--athlete", athlete_id)
+    said = clinic.say("keep", str(visit), "--athlete", athlete_id)
+    assert "screening 1, is kept" in said
+    assert "wait to be made ready for the review" in said
     assert "in the record already" in clinic.say("keep", str(visit), "--athlete", athlete_id)
     assert clinic.say("list", "ANGST").split() == [athlete_id, "2013-02-28", "1", "2026-03-01", "Zoe", "Angstroem"]
     clinic.say("withdraw", athlete_id, "--for", "research")

@@ -12,11 +12,11 @@ from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import ConflictError, RecordError
 from elbowroom.service.asking_jobs import JobWish, add_job
 from elbowroom.service.filming import FilmedVisit, check_filming_consent, get_filmed_visit
-from elbowroom.service.filming_types import FilmedClipEntry, Shows, UploadEntry
+from elbowroom.service.filming_types import FilmedClipEntry, ProxyEntry, Shows, UploadEntry
 from elbowroom.service.job_types import JobKind
 from elbowroom.service.record_lines import ABSENT
 from elbowroom.service.record_tools import RecordTools, note_act
-from elbowroom.service.record_types import Act, ClipEntry, Entry, FileEntry, FileKind
+from elbowroom.service.record_types import Act, ClipEntry, Entry, FileEntry, FileKind, VisitEntry
 from elbowroom.service.record_values import Stamp, StoredFile
 
 PIECE_BYTES = 4 << 20
@@ -174,6 +174,24 @@ def add_clip_jobs(tools: RecordTools, filmed: FilmedVisit, file: FileEntry, show
         inputs, size = (file.digest, version), file.size_bytes
         wish = JobWish(kind=kind, visit=filmed.visit, subject_id=file.id, inputs=inputs, work_bytes=size)
         add_job(tools, wish, stamp)
+
+
+def add_proxy_jobs(tools: RecordTools, visit_id: str, stamp: Stamp) -> int:
+    """Ask for the proxy of every clip of a kept visit that has none yet; returns how many were asked for.
+
+    Raises `RecordError` where there is no such visit.
+    """
+    visits = tools.entries.find_entries(VisitEntry, id=visit_id)
+    if not visits:
+        raise RecordError(f"There is no visit {visit_id!r} in the record: `elbowroom record show` names them.")
+    made = {proxy.clip_file_entry_id for proxy in tools.entries.find_entries(ProxyEntry, visit_id=visit_id)}
+    clips = tools.entries.find_entries(FileEntry, visit_id=visit_id, kind=str(FileKind.CLIP))
+    wanted = [clip for clip in clips if clip.id not in made]
+    for clip in wanted:
+        inputs, size = (clip.digest, PROXY_VERSION), clip.size_bytes
+        wish = JobWish(kind=JobKind.PROXY, visit=visits[0], subject_id=clip.id, inputs=inputs, work_bytes=size)
+        add_job(tools, wish, stamp)
+    return len(wanted)
 
 
 def check_upload(facts: UploadFacts) -> None:

@@ -25,11 +25,15 @@ def keep_visit(visit: Path, athlete_id: str, report: Path | None, person: str) -
     becomes a new version beside the old one. The files outside stay where they are: remove them yourself.
     """
     from elbowroom import bootstrap
-    from elbowroom.service import keeping
+    from elbowroom.service import keeping, uploading
 
     beside = visit if visit.is_dir() else visit.parent
     parcel = bootstrap.read_parcel(visit, report or beside / "elbowroom-report" / "report.json")
     tools = open_tools()
-    kept = keeping.keep_visit(tools, athlete_id, parcel, make_stamp(tools, person))
+    stamp = make_stamp(tools, person)
+    kept = keeping.keep_visit(tools, athlete_id, parcel, stamp)
+    waiting = uploading.add_proxy_jobs(tools, kept.visit_id, stamp)
     words = "is kept" if kept.is_new else "was in the record already"
     click.echo(f"Visit {kept.visit_id}, screening {kept.version}, {words}.")
+    if waiting:
+        click.echo(f"{waiting} clips wait to be made ready for the review: `record work` or `open` does it.")

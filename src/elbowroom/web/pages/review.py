@@ -12,6 +12,7 @@ from elbowroom.core.quantities.types import Absent
 from elbowroom.errors import CorrectionError, RecordError
 from elbowroom.service.correction_values import CorrectionAsked
 from elbowroom.service.correction_words import describe_change
+from elbowroom.service.record_tools import get_athlete
 from elbowroom.service.record_types import CorrectionKind, FileKind, Role
 from elbowroom.service.review_values import ReviewView
 from elbowroom.service.review_views import get_proxy_file, view_review
@@ -52,7 +53,8 @@ def show_review(request: Request, asker: Lookers, visit_id: str) -> HTMLResponse
     """Show the review of a visit."""
     view = view_review(find_review(asker), visit_id)
     note_look(asker, view.athlete_id, f"review of visit {visit_id}")
-    return render_page(request, asker, "review.html", view=view, may_correct=asker.has_role(Role.CLINICIAN), keys=KEYS)
+    name, may_correct = get_athlete(asker.record, view.athlete_id).name, asker.has_role(Role.CLINICIAN)
+    return render_page(request, asker, "review.html", view=view, name=name, may_correct=may_correct, keys=KEYS)
 
 
 @router.get("/data")
