@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tarfile
 from collections.abc import Callable, Collection
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -21,6 +22,7 @@ from elbowroom.adapters.tables.bands import read_published_bands
 from elbowroom.adapters.tables.loads import read_load_tables
 from elbowroom.adapters.tables.tolerances import find_tolerances_digest, read_tolerances
 from elbowroom.adapters.vault.archives import FileArchives, render_zip
+from elbowroom.adapters.vault.passing import open_passing_folder
 from elbowroom.adapters.vault.safe_files import place_folder
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.video.covering import write_covered_clip
@@ -47,7 +49,7 @@ from elbowroom.service.method import list_method_parts
 from elbowroom.service.record_tools import RecordTools
 from elbowroom.service.record_types import Purpose, VisitEntry
 from elbowroom.service.record_values import Stamp
-from elbowroom.settings import Settings
+from elbowroom.settings import RecordSettings, Settings
 
 Notice = Callable[[str], None]
 """Called with a line for the person who waits."""
@@ -159,6 +161,11 @@ def build_faceless_tools(settings: Settings, notice: Notice) -> FacelessTools:
         write_clip=write_covered_clip,
         place_folder=place_folder,
     )
+
+
+def find_passing_folder(settings: RecordSettings) -> Callable[[], AbstractContextManager[Path]]:
+    """Return what gives a folder for plain files beside a record; it is overwritten and removed at the end."""
+    return lambda: open_passing_folder(settings.folder)
 
 
 def is_sealed(path: Path) -> bool:

@@ -19,6 +19,7 @@ import pytest
 from numpy.typing import NDArray
 
 from elbowroom.adapters.landmark_model.model import LandmarkModel
+from elbowroom.adapters.vault.passing import open_passing_folder
 from elbowroom.adapters.vault.safe_files import place_folder
 from elbowroom.adapters.video.clip_file import read_clip
 from elbowroom.adapters.video.covering import replace_circles, write_covered_clip
@@ -222,7 +223,9 @@ def keep_clips(clip: Path, tmp_path: Path) -> tuple[RecordTools, VisitEntry]:
 
 
 def make_plan(folder: Path, purpose: Purpose = Purpose.TEACHING) -> FacelessPlan:
-    return FacelessPlan(purpose=purpose, code="A-17", folder=folder, stamp=STAMP)
+    return FacelessPlan(
+        purpose=purpose, code="A-17", folder=folder, stamp=STAMP, open_folder=lambda: open_passing_folder(folder.parent)
+    )
 
 
 def consent_to_teaching(record: RecordTools, visit: VisitEntry) -> None:
@@ -259,6 +262,7 @@ def test_with_consent_every_clip_goes_out_under_the_code(
     assert set(hidden) == {path.name for path in (tmp_path / "out").iterdir()} == {"A-17-1.mp4", "A-17-2.mp4"}
     acts = [item.what for item in record.entries.find_entries(TrailEntry, athlete_id=visit.athlete_id)]
     assert "clips without faces, for teaching" in acts
+    assert list((tmp_path / "passing").iterdir()) == []
 
 
 def test_one_clip_that_must_stay_keeps_all_of_them_in(

@@ -13,7 +13,7 @@ from typing import Any
 from elbowroom.errors import DamageError, RecordError
 from elbowroom.service.archive_ports import ArchiveItem, ArchiveShelf, OpenArchive
 from elbowroom.service.record_lines import KINDS, read_line, write_line
-from elbowroom.service.record_tools import RecordTools, get_athlete, list_people, note_act
+from elbowroom.service.record_tools import RecordTools, get_athlete, list_people, note_act, unpack_pieces
 from elbowroom.service.record_types import Act, AthleteEntry, Entry, FileEntry, TrailEntry
 from elbowroom.service.record_values import Stamp
 
@@ -199,17 +199,9 @@ def _store_file(tools: RecordTools, archive: OpenArchive, entry: FileEntry) -> F
     # The vault takes files; this one lies open on the disk, in a folder of its own, only while it is sealed.
     with TemporaryDirectory(prefix="elbowroom-") as folder:
         path = Path(folder) / "file"
-        _unpack_item(archive, entry, path)
+        unpack_pieces(archive.read_item(name_item(entry)), entry.name, path)
         found = tools.vault.store_file(path, entry.athlete_id)
     if found.digest != entry.digest:
         tools.vault.remove_files((found.file_id,))
         raise DamageError(f"{entry.name} in the archive is not as it was given: ask for it once more.")
     return replace(entry, file_id=found.file_id)
-
-
-def _unpack_item(archive: OpenArchive, entry: FileEntry, path: Path) -> None:
-    try:
-        with path.open("wb") as file:
-            file.writelines(archive.read_item(name_item(entry)))
-    except OSError as e:
-        raise RecordError(f"{entry.name} cannot be unpacked ({e.strerror}): make room and try again.") from e

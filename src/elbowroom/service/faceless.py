@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,7 @@ from elbowroom.errors import ClipError, ConsentError, RecordError
 from elbowroom.service.athletes import check_consent
 from elbowroom.service.landmarking import Progress, split_batches
 from elbowroom.service.ports import LandmarkDetector, OpenClip
-from elbowroom.service.record_tools import RecordTools, note_act
+from elbowroom.service.record_tools import RecordTools, note_act, unpack_pieces
 from elbowroom.service.record_types import Act, FileEntry, FileKind, Purpose, VisitEntry
 from elbowroom.service.record_values import Stamp
 
@@ -59,6 +58,8 @@ class FacelessPlan:
     """Where the clips go; it must not be there, or be empty."""
     stamp: Stamp
     """Who gives it, when."""
+    open_folder: Callable[[], AbstractContextManager[Path]]
+    """Gives a folder for plain clips that is overwritten and removed at the end, also after a kill."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,13 +122,12 @@ def write_visit_faceless(
     if not files:
         raise RecordError("No clip of this visit is kept: name another visit.")
     hidden: dict[str, HiddenClip] = {}
-    with tools.place_folder(plan.folder) as folder, TemporaryDirectory(prefix="elbowroom-") as passing:
+    with tools.place_folder(plan.folder) as folder, plan.open_folder() as passing:
         for number, file in enumerate(files, start=1):
-            source = Path(passing) / f"{number}{Path(file.name).suffix}"
-            unpack_file(record, file, source)
+            source = passing / f"{number}{Path(file.name).suffix}"
+            unpack_pieces(record.vault.read_range(file.file_id), file.name, source)
             name = f"{plan.code}-{number}.mp4"
             hidden[name] = write_faceless(source, folder / name, tools, report)
-            source.unlink()
     act = note_act(record, plan.stamp, Act.GAVE, visit.athlete_id, f"clips without faces, for {plan.purpose}")
     record.entries.add_entries([act])
     return hidden
@@ -136,15 +136,6 @@ def write_visit_faceless(
 def list_clip_files(record: RecordTools, visit: VisitEntry) -> tuple[FileEntry, ...]:
     """Return the files of a visit's clips."""
     return record.entries.find_entries(FileEntry, visit_id=visit.id, kind=str(FileKind.CLIP))
-
-
-def unpack_file(record: RecordTools, file: FileEntry, target: Path) -> None:
-    """Write the plain bytes of a kept file; raises `RecordError`."""
-    try:
-        with target.open("wb") as plain:
-            plain.writelines(record.vault.read_range(file.file_id))
-    except OSError as e:
-        raise RecordError(f"{file.name} cannot be unpacked ({e.strerror}): make room and try again.") from e
 
 
 def check_covered_by_consent(tools: RecordTools, athlete_id: str, purpose: Purpose) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from elbowroom.core.quantities.types import Absent
-from elbowroom.errors import NotThereError
+from elbowroom.errors import NotThereError, RecordError
 from elbowroom.service.day_ports import DayLists
 from elbowroom.service.job_ports import JobQueue
 from elbowroom.service.ports import BackupShelf, RecordEntries, RecordLists, Vault
@@ -75,3 +76,12 @@ def note_act(tools: RecordTools, stamp: Stamp, act: Act, athlete_id: str = "", w
 def compute_age_years(born_on: date, on: date) -> int:
     """Return whole years of age on a day."""
     return on.year - born_on.year - ((on.month, on.day) < (born_on.month, born_on.day))
+
+
+def unpack_pieces(pieces: Iterable[bytes], name: str, target: Path) -> None:
+    """Write the plain bytes of a file called `name` to a place outside the vault; raises `RecordError`."""
+    try:
+        with target.open("wb") as plain:
+            plain.writelines(pieces)
+    except OSError as e:
+        raise RecordError(f"{name} cannot be unpacked ({e.strerror}): make room and try again.") from e

@@ -9,7 +9,7 @@ import click
 
 from elbowroom.cli.faceless import describe_hidden
 from elbowroom.cli.progress import ProgressLine
-from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools
+from elbowroom.cli.record.opening import add_person_option, make_stamp, open_tools, read_place
 from elbowroom.settings import read_settings
 
 
@@ -32,7 +32,13 @@ def write_faceless_visit(visit_id: str, out: Path, purpose: str, code: str, pers
     from elbowroom.service.record_types import Purpose
 
     tools = open_tools()
-    plan = FacelessPlan(purpose=Purpose(purpose), code=code, folder=out, stamp=make_stamp(tools, person))
+    plan = FacelessPlan(
+        purpose=Purpose(purpose),
+        code=code,
+        folder=out,
+        stamp=make_stamp(tools, person),
+        open_folder=bootstrap_exchange.find_passing_folder(read_place()),
+    )
     progress = ProgressLine()
     try:
         hidden = bootstrap_exchange.write_faceless_visit(
